@@ -1,0 +1,273 @@
+/* The only file that drives CVODE(S). Books are CVODES quadratures: they follow the same formula as the states, so
+ * linear balances close to the Newton tolerance. */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cvodes/cvodes.h>
+#include <nvector/nvector_serial.h>
+#include <sunmatrix/sunmatrix_band.h>
+
+#include "emberpipe/ode.h"
+#include "linear.h"
+
+struct emb_integrator {
+    const struct emb_ode *ode;
+    SUNContext ctx;
+    void *cv;
+    N_Vector y, atol, q;
+    SUNMatrix A;
+    SUNLinearSolver ls;
+    double *band; /* scratch of the Jacobian callback */
+    int *roots;
+    double t;
+    double *q_base; /* integrals up to the last restart */
+    double *q_now;
+    struct emb_counters base; /* counters up to the last restart */
+    int state_bad;            /* index of the last non-finite derivative, -1 none */
+    char say[256];            /* CVODE's own words */
+};
+
+static int call_rhs(realtype t, N_Vector y, N_Vector yd, void *user)
+{
+    struct emb_integrator *in = user;
+    double *d = N_VGetArrayPointer(yd);
+    const int rc = in->ode->rhs(t, N_VGetArrayPointer(y), d, in->ode->user);
+    if (rc != 0) {
+        return rc;
+    }
+    for (size_t i = 0; i < in->ode->n; i++) {
+        if (!isfinite(d[i])) {
+            in->state_bad = (int)i;
+            return 1; /* a smaller step may avoid it */
+        }
+    }
+    return 0;
+}
+
+static int call_jac(realtype t, N_Vector y, N_Vector fy, SUNMatrix A, void *user, N_Vector a, N_Vector b, N_Vector c)
+{
+    struct emb_integrator *in = user;
+    const struct emb_ode *o = in->ode;
+    (void)a;
+    (void)b;
+    (void)c;
+    const size_t ld = o->mu + o->ml + 1;
+    struct emb_band J = {o->n, o->mu, o->ml, in->band};
+    memset(in->band, 0, o->n * ld * sizeof *in->band);
+    const int rc = o->jac(t, N_VGetArrayPointer(y), N_VGetArrayPointer(fy), &J, o->user);
+    for (size_t j = 0; rc == 0 && j < o->n; j++) {
+        const size_t up = (j < o->mu) ? j : o->mu, down = (j + o->ml < o->n) ? o->ml : o->n - 1 - j;
+        memcpy(SM_COLUMN_B(A, (sunindextype)j) - up, in->band + j * ld + o->mu - up, (up + down + 1) * sizeof(double));
+    }
+    return rc;
+}
+
+static int call_quad(realtype t, N_Vector y, N_Vector qd, void *user)
+{
+    struct emb_integrator *in = user;
+    return in->ode->quad(t, N_VGetArrayPointer(y), N_VGetArrayPointer(qd), in->ode->user);
+}
+
+static int call_roots(realtype t, N_Vector y, realtype *g, void *user)
+{
+    struct emb_integrator *in = user;
+    return in->ode->roots(t, N_VGetArrayPointer(y), g, in->ode->user);
+}
+
+static void keep_words(int code, const char *module, const char *function, char *msg, void *user)
+{
+    struct emb_integrator *in = user;
+    (void)module;
+    (void)function;
+    if (code < 0) {
+        snprintf(in->say, sizeof in->say, "%s", msg);
+    }
+}
+
+void emb_integrator_free(struct emb_integrator *in)
+{
+    if (in == NULL) {
+        return;
+    }
+    if (in->cv != NULL) {
+        CVodeFree(&in->cv);
+    }
+    if (in->ls != NULL) {
+        SUNLinSolFree(in->ls);
+    }
+    if (in->A != NULL) {
+        SUNMatDestroy(in->A);
+    }
+    N_Vector v[3] = {in->y, in->atol, in->q};
+    for (int i = 0; i < 3; i++) {
+        if (v[i] != NULL) {
+            N_VDestroy(v[i]);
+        }
+    }
+    if (in->ctx != NULL) {
+        SUNContext_Free(&in->ctx);
+    }
+    free(in->band);
+    free(in->roots);
+    free(in->q_base);
+    free(in->q_now);
+    free(in);
+}
+
+static int make_parts(struct emb_integrator *in, const double *y0)
+{
+    const struct emb_ode *o = in->ode;
+#if SUNDIALS_VERSION_MAJOR >= 7
+    SUNContext_Create(SUN_COMM_NULL, &in->ctx);
+#else
+    SUNContext_Create(NULL, &in->ctx);
+#endif
+    if (in->ctx == NULL) {
+        return -1;
+    }
+    in->y = N_VNew_Serial((sunindextype)o->n, in->ctx);
+    in->atol = N_VNew_Serial((sunindextype)o->n, in->ctx);
+    in->q = N_VNew_Serial((sunindextype)(o->n_quad > 0 ? o->n_quad : 1), in->ctx);
+    in->A = SUNBandMatrixStorage((sunindextype)o->n, (sunindextype)o->mu, (sunindextype)o->ml, (sunindextype)o->mu, in->ctx);
+    in->ls = emb_linear_new(o->n, o->mu, o->ml, in->ctx);
+    in->cv = CVodeCreate(CV_BDF, in->ctx);
+    in->band = calloc(o->n * (o->mu + o->ml + 1), sizeof *in->band);
+    in->roots = calloc(o->n_root + 1, sizeof *in->roots);
+    in->q_base = calloc(o->n_quad + 1, sizeof *in->q_base);
+    in->q_now = calloc(o->n_quad + 1, sizeof *in->q_now);
+    if (!in->y || !in->atol || !in->q || !in->A || !in->ls || !in->cv || !in->band || !in->roots || !in->q_base ||
+        !in->q_now) {
+        return -1;
+    }
+    memcpy(N_VGetArrayPointer(in->y), y0, o->n * sizeof *y0);
+    memcpy(N_VGetArrayPointer(in->atol), o->atol, o->n * sizeof *y0);
+    N_VConst(0.0, in->q);
+    return 0;
+}
+
+static int connect_parts(struct emb_integrator *in)
+{
+    const struct emb_ode *o = in->ode;
+    int bad = CVodeInit(in->cv, call_rhs, in->t, in->y);
+    bad |= CVodeSetUserData(in->cv, in);
+    bad |= CVodeSetErrHandlerFn(in->cv, keep_words, in);
+    bad |= CVodeSVtolerances(in->cv, o->rtol, in->atol);
+    bad |= CVodeSetLinearSolver(in->cv, in->ls, in->A);
+    bad |= CVodeSetJacFn(in->cv, o->jac != NULL ? call_jac : NULL);
+    bad |= CVodeSetMaxNumSteps(in->cv, -1);
+    bad |= CVodeSetMaxErrTestFails(in->cv, 20);
+    bad |= CVodeSetMaxConvFails(in->cv, 30);
+    if (o->n_quad > 0) {
+        bad |= CVodeQuadInit(in->cv, call_quad, in->q);
+        bad |= CVodeSetQuadErrCon(in->cv, SUNFALSE);
+    }
+    if (o->n_root > 0) {
+        bad |= CVodeRootInit(in->cv, (int)o->n_root, call_roots);
+        bad |= CVodeSetNoInactiveRootWarn(in->cv);
+    }
+    return bad;
+}
+
+enum emb_status emb_integrator_new(const struct emb_ode *ode, double t0, const double *y0, struct emb_integrator **out,
+                                   struct emb_err *err)
+{
+    struct emb_integrator *in = calloc(1, sizeof *in);
+    *out = NULL;
+    if (in == NULL) {
+        return emb_fail(err, EMB_ERR_NOMEM, "solver", "out of memory");
+    }
+    in->ode = ode;
+    in->t = t0;
+    in->state_bad = -1;
+    if (make_parts(in, y0) != 0) {
+        emb_integrator_free(in);
+        return emb_fail(err, EMB_ERR_NOMEM, "solver", "out of memory for %zu states", ode->n);
+    }
+    if (connect_parts(in) != 0) {
+        enum emb_status s = emb_fail(err, EMB_ERR_BUG, "solver", "cannot start the integrator: %s", in->say);
+        emb_integrator_free(in);
+        return s;
+    }
+    *out = in;
+    return EMB_OK;
+}
+
+static struct emb_counters since_restart(const struct emb_integrator *in)
+{
+    long steps = 0, rhs = 0, jac = 0, ef = 0, nf = 0, g = 0;
+    CVodeGetNumSteps(in->cv, &steps);
+    CVodeGetNumRhsEvals(in->cv, &rhs);
+    CVodeGetNumJacEvals(in->cv, &jac);
+    CVodeGetNumErrTestFails(in->cv, &ef);
+    CVodeGetNumNonlinSolvConvFails(in->cv, &nf);
+    CVodeGetNumGEvals(in->cv, &g);
+    return (struct emb_counters){steps, rhs, jac, 0, ef, nf, g};
+}
+
+struct emb_counters emb_integrator_counters(const struct emb_integrator *in)
+{
+    const struct emb_counters a = in->base, b = since_restart(in);
+    return (struct emb_counters){a.steps + b.steps, a.rhs + b.rhs, a.jac + b.jac, a.restarts,
+                                 a.err_fails + b.err_fails, a.newton_fails + b.newton_fails, a.roots + b.roots};
+}
+
+enum emb_status emb_integrator_restart(struct emb_integrator *in, struct emb_err *err)
+{
+    in->base = emb_integrator_counters(in); /* ReInit zeroes the library's counters */
+    in->base.restarts++;
+    int bad = CVodeReInit(in->cv, in->t, in->y);
+    if (in->ode->n_quad > 0) {
+        memcpy(in->q_base, emb_integrator_quads(in), in->ode->n_quad * sizeof *in->q_base);
+        N_VConst(0.0, in->q);
+        bad |= CVodeQuadReInit(in->cv, in->q);
+    }
+    return bad == 0 ? EMB_OK : emb_fail(err, EMB_ERR_BUG, "solver", "cannot restart: %s", in->say);
+}
+
+enum emb_status emb_integrator_step(struct emb_integrator *in, double t_stop, enum emb_stop *why, struct emb_err *err)
+{
+    double t = in->t;
+    CVodeSetStopTime(in->cv, t_stop);
+    const int rc = CVode(in->cv, t_stop, in->y, &t, CV_ONE_STEP);
+    in->t = t;
+    if (rc < 0) {
+        return emb_fail(err, EMB_ERR_SOLVER, "", "integration failed at t = %.6g s (state %d): %s", t, in->state_bad, in->say);
+    }
+    if (in->ode->n_quad > 0) {
+        double tq;
+        CVodeGetQuad(in->cv, &tq, in->q);
+    }
+    if (rc == CV_ROOT_RETURN) {
+        CVodeGetRootInfo(in->cv, in->roots);
+        *why = EMB_STOP_ROOT;
+    } else {
+        *why = (rc == CV_TSTOP_RETURN || t >= t_stop) ? EMB_STOP_TIME : EMB_STOP_STEP;
+    }
+    return EMB_OK;
+}
+
+double emb_integrator_time(const struct emb_integrator *in) { return in->t; }
+double *emb_integrator_state(struct emb_integrator *in) { return N_VGetArrayPointer(in->y); }
+const int *emb_integrator_roots_found(struct emb_integrator *in) { return in->roots; }
+
+const double *emb_integrator_quads(struct emb_integrator *in)
+{
+    const double *q = N_VGetArrayPointer(in->q);
+    for (size_t i = 0; i < in->ode->n_quad; i++) {
+        in->q_now[i] = in->q_base[i] + q[i];
+    }
+    return in->q_now;
+}
+
+void emb_integrator_interpolate(struct emb_integrator *in, double t, double *y)
+{
+    N_Vector v = N_VMake_Serial((sunindextype)in->ode->n, y, in->ctx);
+    if (v == NULL || CVodeGetDky(in->cv, t, 0, v) != CV_SUCCESS) {
+        memcpy(y, N_VGetArrayPointer(in->y), in->ode->n * sizeof *y);
+    }
+    if (v != NULL) {
+        N_VDestroy(v);
+    }
+}
