@@ -1,0 +1,84 @@
+#include "common.h"
+
+#include <math.h>
+
+#include "emberpipe/heat.h"
+
+double emb_pipe_conductance(const struct emb_gas *g, double T_wall, double diameter, double area, double enhancement)
+{
+    const double T = 0.5 * (g->T + T_wall), mu = emb_gas_viscosity(T), k = emb_gas_conductivity(T);
+    const double m = emb_gas_mass(g), Re = 4.0 * m / (EMB_PI * diameter * mu);
+    const double cp = emb_gas_cp(g) / m;
+    return enhancement * emb_nu_pipe(Re, mu * cp / k) * k / diameter * area;
+}
+
+void emb_exchange(struct emb_gas *g, double T_wall, double ua)
+{
+    const double c = emb_gas_cp(g);
+    if (c > 0.0) {
+        g->T = T_wall + (g->T - T_wall) * exp(-ua / c);
+    }
+}
+
+double emb_outside_loss(const struct emb_env *env, double Ts, double area, double diameter, double emissivity, double r)
+{
+    const double h = emb_h_outside(Ts, env->T, diameter, env->air, env->p) + emb_h_radiation(emissivity, Ts, env->T);
+    return area * (Ts - env->T) / (1.0 / h + r);
+}
+
+double emb_water_exchange(struct emb_gas *g, double p, double T_wall, double transfer, double area, double m)
+{
+    const double M = emb_species_mass(EMB_H2O), m_ref = 0.01 * area; /* [kg] a 10 um film counts as wet */
+    if (T_wall > 400.0 && m < 1e-9) {
+        return 0.0;
+    }
+    const double N = emb_gas_moles(g), x = g->n[EMB_H2O] / N;
+    const double xs = fmin(emb_water_psat(T_wall) / p, 0.95);
+    double rate = N * (x - xs) * emb_one_minus_exp(transfer / N); /* [mol/s] onto the wall */
+    if (rate < 0.0) {
+        const double wet = fmax(m, 0.0);
+        rate *= wet / (wet + m_ref); /* a drying wall has dry patches */
+    }
+    g->n[EMB_H2O] -= rate;
+    return rate * M;
+}
+
+double emb_urea_rate(double T)
+{
+    /* through 20 % at 330 degC and 50 % at 400 degC in 0.09 s: Koebel, Elsener & Kleemann 2000, Catal. Today 59:335
+     * (from memory) */
+    return 1.24e5 * exp(-54.2e3 / (EMB_R * T));
+}
+
+void emb_urea_decompose(struct emb_gas *g, double tau)
+{
+    if (g->n[EMB_UREA] <= 0.0) {
+        return;
+    }
+    const double H = emb_gas_enthalpy(g), x = g->n[EMB_UREA] * emb_one_minus_exp(emb_urea_rate(g->T) * tau);
+    g->n[EMB_UREA] -= x;
+    g->n[EMB_NH3] += x;
+    g->n[EMB_HNCO] += x;
+    emb_gas_set_enthalpy(g, H);
+}
+
+void emb_comb_init(struct emb_comb *c, const struct emb_body *b, double open_factor)
+{
+    const double pitch = 1.0 / sqrt(b->cell_density), a = pitch - b->web; /* channel opening [m] */
+    c->b = *b;
+    c->face = 0.25 * EMB_PI * b->diameter * b->diameter;
+    c->volume = c->face * b->length;
+    c->dh = a;
+    c->open = a * a / (pitch * pitch);
+    c->gsa = open_factor * 4.0 * a / (pitch * pitch);
+    c->solid = b->solid_density * (1.0 - c->open) * c->volume;
+    c->can_area = EMB_PI * b->diameter * b->length;
+    c->axial = b->conductivity * (1.0 - c->open) * c->face / (b->length / b->cells);
+}
+
+double emb_comb_cp(const struct emb_comb *c, double T) { return c->b.cp_a + c->b.cp_b * T + c->b.cp_c / (T * T); }
+
+double emb_comb_heat(const struct emb_comb *c, double T)
+{
+    return c->b.cp_a * (T - EMB_T0) + 0.5 * c->b.cp_b * (T * T - EMB_T0 * EMB_T0) - c->b.cp_c * (1.0 / T - 1.0 / EMB_T0);
+}

@@ -1,0 +1,366 @@
+/* The slot loop: hand each cell its slice of the state, pass its outflow on. Axial conduction is added here, once for
+ * all kinds, from each cell's heat capacity. */
+#include "emberpipe/line.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "emberpipe/engine.h"
+#include "emberpipe/inputs.h"
+
+static struct emb_env env_at(const struct emb_line *l, const struct emb_moment *at)
+{
+    return (struct emb_env){at->u, l->c->ambient.temperature, l->c->ambient.pressure, at->u[EMB_U_AIR]};
+}
+
+static void prescribed_gas(const double *u, struct emb_gas *g)
+{
+    double M = 0.0, rest = 1.0;
+    memset(g, 0, sizeof *g);
+    for (int k = 1; k < EMB_NGAS; k++) {
+        rest -= u[EMB_U_X + k];
+        M += u[EMB_U_X + k] * emb_species_mass(k);
+    }
+    M += rest * emb_species_mass(EMB_N2);
+    const double N = (u[EMB_U_FLOW] - u[EMB_U_SOOT]) / M;
+    for (int k = 0; k < EMB_NGAS; k++) {
+        g->n[k] = N * (k == EMB_N2 ? rest : u[EMB_U_X + k]);
+    }
+    g->n[EMB_SOOT] = u[EMB_U_SOOT] / emb_species_mass(EMB_SOOT);
+    g->T = u[EMB_U_TEMPERATURE];
+}
+
+/* Block: coolant heat in, radiator above the thermostat, 60 W/K from the surfaces (judgement). */
+static double block_rate(const struct emb_engine_cfg *e, const struct emb_ambient *a, double T, double coolant)
+{
+    const double over = T - e->warm_temperature, radiator = over > 0.0 ? 8e3 * over : 0.0;
+    return (coolant - radiator - 60.0 * (T - a->temperature)) / e->thermal_mass;
+}
+
+static void source_gas(const struct emb_line *l, const struct emb_moment *at, const double *y, double *dydt,
+                       struct emb_gas *g, struct emb_march *m)
+{
+    if (l->c->source != EMB_SOURCE_ENGINE) {
+        prescribed_gas(at->u, g);
+        if (m != NULL) {
+            m->engine_fuel = m->engine_power = m->engine_coolant = m->afr = 0.0;
+        }
+        return;
+    }
+    struct emb_engine_out e;
+    emb_engine_eval(&l->c->engine, &l->c->ambient, at->u, y[0], at->back_pressure, &e);
+    *g = e.gas;
+    if (dydt != NULL) {
+        dydt[0] = block_rate(&l->c->engine, &l->c->ambient, y[0], e.coolant);
+    }
+    if (m != NULL) {
+        m->engine_fuel = e.fuel;
+        m->engine_power = e.power;
+        m->engine_coolant = e.coolant;
+        m->afr = e.afr;
+    }
+}
+
+static void tally_add(struct emb_slot_flow *f, const struct emb_tally *t)
+{
+    f->loss += t->loss;
+    f->work += t->work;
+    f->fuel += t->fuel;
+    f->def += t->def;
+    f->soot_burnt += t->soot_burnt;
+    f->feed_H += t->feed_H;
+    f->leak_H += t->leak_H;
+    for (int e = 0; e < EMB_NELEMENTS; e++) {
+        f->feed[e] += t->feed[e];
+        f->leak[e] += t->leak[e];
+    }
+}
+
+/* Conduction between neighbours, once the capacity of the cell is known. */
+static double conduction(const struct emb_shape *s, size_t i, const double *T, double capacity)
+{
+    double q = 0.0;
+    if (i > 0) {
+        q += T[-(ptrdiff_t)s->n_cell] - T[0];
+    }
+    if (i + 1 < s->n_cells) {
+        q += T[s->n_cell] - T[0];
+    }
+    return s->axial * q / capacity;
+}
+
+static void slot_march(const struct emb_slot *s, const struct emb_env *env, const double *y, double *dydt,
+                       struct emb_stream *st, struct emb_slot_flow *f)
+{
+    const struct emb_shape *h = &s->shape;
+    const double *ys = y + s->offset;
+    double scratch[16], shared[4] = {0.0};
+    for (size_t i = 0; i < h->n_cells; i++) {
+        const double *yc = ys + h->n_shared + i * h->n_cell;
+        double *d = (dydt != NULL) ? dydt + s->offset + h->n_shared + i * h->n_cell : scratch;
+        struct emb_tally t = {0};
+        struct emb_stream out;
+        s->type->cell(s->par, i, env, ys, yc, st, &out, shared, d, &t);
+        *st = out;
+        if (dydt != NULL && h->axial > 0.0) {
+            d[0] += conduction(h, i, yc, t.capacity);
+        }
+        if (f != NULL) {
+            tally_add(f, &t);
+        }
+    }
+    for (size_t k = 0; dydt != NULL && k < h->n_shared; k++) {
+        dydt[s->offset + k] = shared[k];
+    }
+}
+
+static int sane(const struct emb_line *l, const double *y)
+{
+    for (size_t s = 0; s < l->n_slot; s++) {
+        const struct emb_shape *h = &l->slot[s].shape;
+        for (size_t i = 0; h->n_cell > 0 && i < h->n_cells; i++) {
+            const double T = y[l->slot[s].offset + h->n_shared + i * h->n_cell];
+            if (!(T > 150.0 && T < 3500.0)) {
+                return 0;
+            }
+        }
+    }
+    return 1;
+}
+
+int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const double *y, double *dydt, struct emb_march *m)
+{
+    const struct emb_env env = env_at(l, at);
+    struct emb_stream st;
+    if (!sane(l, y)) {
+        return 1;
+    }
+    memset(&st, 0, sizeof st);
+    source_gas(l, at, y, dydt, &st.gas, m);
+    if (m != NULL) {
+        m->source = st.gas;
+    }
+    for (size_t s = 0; s < l->n_slot; s++) {
+        struct emb_slot_flow *f = NULL;
+        if (m != NULL) {
+            f = &m->slot[s];
+            memset(f, 0, sizeof *f);
+            f->in = st.gas;
+        }
+        slot_march(&l->slot[s], &env, y, dydt, &st, f);
+        if (f != NULL) {
+            f->out = st.gas;
+        }
+    }
+    return 0;
+}
+
+enum emb_status emb_line_build(const struct emb_case *c, struct emb_line *l, struct emb_err *err)
+{
+    int channel = 0;
+    memset(l, 0, sizeof *l);
+    l->c = c;
+    l->slot = calloc(c->n_line + 1, sizeof *l->slot);
+    if (l->slot == NULL) {
+        return emb_fail(err, EMB_ERR_NOMEM, "line", "out of memory");
+    }
+    l->first = l->n_state = (c->source == EMB_SOURCE_ENGINE) ? 1 : 0;
+    size_t widest = 1;
+    for (size_t i = 0; i < c->n_line; i++) {
+        struct emb_slot *s = &l->slot[i];
+        s->type = emb_component_get(c->line[i].kind);
+        s->par = s->type->prepare(&c->line[i], c, channel);
+        l->n_slot = i + 1;
+        if (s->par == NULL) {
+            emb_line_free(l);
+            return emb_fail(err, EMB_ERR_NOMEM, c->line[i].name, "out of memory");
+        }
+        channel += (c->line[i].kind == EMB_DOSER) ? 1 : 0;
+        s->type->shape(s->par, &s->shape);
+        s->offset = l->n_state;
+        s->observation = l->n_observation;
+        l->n_state += s->shape.n_shared + s->shape.n_cells * s->shape.n_cell;
+        l->n_observation += s->type->n_observation;
+        l->n_cells += s->shape.n_cells;
+        widest = (s->shape.n_cell > widest) ? s->shape.n_cell : widest;
+    }
+    if (l->n_state == 0) {
+        emb_line_free(l);
+        return emb_fail(err, EMB_ERR_CONFIG, "line", "nothing in the line can get warm; add a pipe or a brick");
+    }
+    l->mu = (widest < l->n_state) ? widest : l->n_state - 1;
+    l->ml = (2 * widest + 1 < l->n_state) ? 2 * widest + 1 : l->n_state - 1;
+    return EMB_OK;
+}
+
+void emb_line_free(struct emb_line *l)
+{
+    for (size_t i = 0; i < l->n_slot; i++) {
+        free(l->slot[i].par);
+    }
+    free(l->slot);
+    memset(l, 0, sizeof *l);
+}
+
+void emb_line_start(const struct emb_line *l, double *y)
+{
+    if (l->first) {
+        y[0] = l->c->engine.start_temperature;
+    }
+    for (size_t s = 0; s < l->n_slot; s++) {
+        l->slot[s].type->init(l->slot[s].par, l->c->start_temperature, y + l->slot[s].offset);
+    }
+}
+
+/* Which slot, and which of its described states, owns state i. */
+static const struct emb_slot *owner(const struct emb_line *l, size_t i, size_t *cell, size_t *which)
+{
+    for (size_t s = l->n_slot; s-- > 0;) {
+        const struct emb_slot *k = &l->slot[s];
+        if (i >= k->offset && k->shape.n_cell > 0) {
+            const size_t j = i - k->offset, sh = k->shape.n_shared;
+            *cell = (j < sh) ? 0 : (j - sh) / k->shape.n_cell;
+            *which = (j < sh) ? k->shape.n_cell + j : (j - sh) % k->shape.n_cell;
+            return k;
+        }
+    }
+    return NULL;
+}
+
+void emb_line_tolerances(const struct emb_line *l, double T_atol, double *atol)
+{
+    for (size_t i = 0; i < l->n_state; i++) {
+        size_t cell, which;
+        struct emb_state_info info = {"", 0.0};
+        const struct emb_slot *s = (i < l->first) ? NULL : owner(l, i, &cell, &which);
+        if (s != NULL) {
+            s->type->describe(s->par, which, &info);
+        }
+        atol[i] = (info.atol > 0.0) ? info.atol : T_atol; /* 0 in describe(): a temperature */
+    }
+}
+
+void emb_line_state_name(const struct emb_line *l, size_t i, char *buf, size_t size)
+{
+    size_t cell, which;
+    struct emb_state_info info;
+    const struct emb_slot *s = (i < l->first) ? NULL : owner(l, i, &cell, &which);
+    if (s == NULL) {
+        snprintf(buf, size, "engine block temperature [K]");
+        return;
+    }
+    s->type->describe(s->par, which, &info);
+    snprintf(buf, size, "%s, cell %zu: %s", l->c->line[s - l->slot].name, cell + 1, info.name);
+}
+
+void emb_line_stock(const struct emb_line *l, const double *y, struct emb_stock *out)
+{
+    memset(out, 0, sizeof *out);
+    for (size_t s = 0; s < l->n_slot; s++) {
+        l->slot[s].type->stock(l->slot[s].par, y + l->slot[s].offset, out);
+    }
+}
+
+void emb_line_observe(const struct emb_line *l, const struct emb_moment *at, const double *y, const struct emb_march *m,
+                      double *values)
+{
+    const struct emb_env env = env_at(l, at);
+    for (size_t s = 0; s < l->n_slot; s++) {
+        const struct emb_slot *k = &l->slot[s];
+        k->type->observe(k->par, &env, y + k->offset, &m->slot[s].in, &m->slot[s].out, values + k->observation);
+    }
+}
+
+/* ---- Jacobian ---- */
+
+struct place { const struct emb_slot *s; size_t i, row; }; /* a cell with states, and its first row */
+
+static bool next_place(const struct emb_line *l, struct place *p)
+{
+    const struct emb_slot *end = l->slot + l->n_slot;
+    if (p->i + 1 < p->s->shape.n_cells) {
+        p->i++;
+    } else {
+        do {
+            p->s++;
+        } while (p->s < end && p->s->shape.n_cell == 0);
+        if (p->s == end) {
+            return false;
+        }
+        p->i = 0;
+    }
+    p->row = p->s->offset + p->s->shape.n_shared + p->i * p->s->shape.n_cell;
+    return true;
+}
+
+static double cell_at(const struct place *p, const struct emb_env *env, const double *y, const double *yc,
+                      const struct emb_stream *in, struct emb_stream *out, double *d)
+{
+    struct emb_tally t = {0};
+    double shared[4] = {0.0};
+    p->s->type->cell(p->s->par, p->i, env, y + p->s->offset, yc, in, out, shared, d, &t);
+    return t.capacity;
+}
+
+static void cell_columns(const struct emb_line *l, const struct emb_env *env, const double *y, const struct place *p,
+                         const struct emb_stream *in, struct emb_band *J, struct emb_stream *out0)
+{
+    const size_t n = p->s->shape.n_cell;
+    double d0[16], d1[16], e0[16], e1[16], yc[16];
+    struct emb_stream out, far;
+    struct place q = *p;
+    const bool more = next_place(l, &q);
+    memcpy(yc, y + p->row, n * sizeof *yc);
+    const double cap = cell_at(p, env, y, yc, in, out0, d0);
+    if (more) {
+        cell_at(&q, env, y, y + q.row, out0, &far, e0);
+    }
+    for (size_t j = 0; j < n; j++) {
+        const double step = (j == 0) ? 1e-3 : 1e-5 * fabs(yc[j]) + 1e-7, keep = yc[j]; /* [K] or the state's unit */
+        yc[j] += step;
+        cell_at(p, env, y, yc, in, &out, d1);
+        yc[j] = keep;
+        for (size_t i = 0; i < n; i++) {
+            emb_band_add(J, p->row + i, p->row + j, (d1[i] - d0[i]) / step);
+        }
+        if (more && memcmp(&out, out0, sizeof out) != 0) {
+            cell_at(&q, env, y, y + q.row, &out, &far, e1);
+            for (size_t i = 0; i < q.s->shape.n_cell; i++) {
+                emb_band_add(J, q.row + i, p->row + j, (e1[i] - e0[i]) / step);
+            }
+        }
+    }
+    const double g = p->s->shape.axial / cap;
+    if (g > 0.0 && p->i > 0) {
+        emb_band_add(J, p->row, p->row, -g);
+        emb_band_add(J, p->row, p->row - n, g);
+    }
+    if (g > 0.0 && p->i + 1 < p->s->shape.n_cells) {
+        emb_band_add(J, p->row, p->row, -g);
+        emb_band_add(J, p->row, p->row + n, g);
+    }
+}
+
+int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, const double *y, struct emb_band *J)
+{
+    const struct emb_env env = env_at(l, at);
+    struct emb_stream st, out;
+    memset(&st, 0, sizeof st);
+    memset(&out, 0, sizeof out);
+    source_gas(l, at, y, NULL, &st.gas, NULL);
+    for (size_t s = 0; s < l->n_slot; s++) {
+        const struct emb_shape *h = &l->slot[s].shape;
+        if (h->n_cell == 0) {
+            slot_march(&l->slot[s], &env, y, NULL, &st, NULL);
+            continue;
+        }
+        for (size_t i = 0; i < h->n_cells; i++) {
+            const struct place p = {&l->slot[s], i, l->slot[s].offset + h->n_shared + i * h->n_cell};
+            cell_columns(l, &env, y, &p, &st, J, &out);
+            st = out;
+        }
+    }
+    return 0;
+}
