@@ -1,0 +1,136 @@
+/* gas.c - balances and transport properties of a flowing mixture.
+ *
+ * These run millions of times. The flow is folded into one polynomial first, cheap to evaluate after;
+ * the table lies species by species so that the inner loop over coefficients vectorises. */
+#include "emberpipe/gas.h"
+
+#include <math.h>
+#include <stdbool.h>
+
+#include "species_data.h"
+
+static void gas_mix(const struct emb_gas *g, int range, double c[EMB_NASA_H])
+{
+    double sum[EMB_NASA_H] = {0.0};
+    for (int k = 0; k < EMB_NSPECIES; k++) {
+        const double *a = emb_species_table[k].a[range];
+        const double n = g->n[k]; /* [mol/s] */
+        for (int j = 0; j < EMB_NASA_H; j++) {
+            sum[j] += n * a[j];
+        }
+    }
+    for (int j = 0; j < EMB_NASA_H; j++) {
+        c[j] = sum[j];
+    }
+}
+
+double emb_gas_enthalpy(const struct emb_gas *g)
+{
+    const double Tc = emb_nasa_clamp(g->T); /* [K] */
+    double c[EMB_NASA_H];
+    gas_mix(g, emb_nasa_range(Tc), c);
+    const double h = emb_nasa_h(c, Tc); /* [W] */
+    return g->T == Tc ? h : h + emb_nasa_cp(c, Tc) * (g->T - Tc);
+}
+
+double emb_gas_formation(const struct emb_gas *g)
+{
+    double c[EMB_NASA_H];
+    gas_mix(g, 0, c);
+    return emb_nasa_h(c, EMB_T0);
+}
+
+double emb_gas_cp(const struct emb_gas *g)
+{
+    const double Tc = emb_nasa_clamp(g->T); /* [K] */
+    double c[EMB_NASA_H];
+    gas_mix(g, emb_nasa_range(Tc), c);
+    return emb_nasa_cp(c, Tc);
+}
+
+double emb_gas_mass(const struct emb_gas *g)
+{
+    double m = 0.0; /* [kg/s] */
+    for (int k = 0; k < EMB_NSPECIES; k++) {
+        m += g->n[k] * emb_species_table[k].mass;
+    }
+    return m;
+}
+
+double emb_gas_moles(const struct emb_gas *g)
+{
+    double n = 0.0; /* [mol/s] */
+    for (int k = 0; k < EMB_NGAS; k++) {
+        n += g->n[k];
+    }
+    return n;
+}
+
+void emb_gas_elements(const struct emb_gas *g, double el[EMB_NELEMENTS])
+{
+    double sum[EMB_NELEMENTS] = {0.0};
+    for (int k = 0; k < EMB_NSPECIES; k++) {
+        const double *e = emb_species_table[k].elements;
+        for (int j = 0; j < EMB_NELEMENTS; j++) {
+            sum[j] += g->n[k] * e[j];
+        }
+    }
+    for (int j = 0; j < EMB_NELEMENTS; j++) {
+        el[j] = sum[j];
+    }
+}
+
+void emb_gas_set_enthalpy(struct emb_gas *g, double H)
+{
+    const double Tmin = 150.0, Tmax = 4000.0; /* [K] promised by the header */
+    if (isnan(H)) {
+        g->T = H; /* a clamp would hide a broken balance from whoever checks the result */
+        return;
+    }
+    double c[2][EMB_NASA_H];
+    bool mixed[2] = {false, false};
+    double T = g->T > Tmin ? (g->T < Tmax ? g->T : Tmax) : Tmin; /* [K]; also catches NaN */
+    /* Enthalpy is nearly straight in T: three steps do from nearby, six from anywhere. The rest is
+     * for a root within a rounding of the seam at 1000 K, where the ranges may take turns. */
+    for (int i = 0; i < 10; i++) {
+        const double Tc = emb_nasa_clamp(T); /* [K] */
+        const int r = emb_nasa_range(Tc);
+        if (!mixed[r]) {
+            gas_mix(g, r, c[r]);
+            mixed[r] = true;
+        }
+        const double cp = emb_nasa_cp(c[r], Tc); /* [W/K] */
+        if (!(cp > 0.0)) {
+            return; /* nothing flows: any temperature is right */
+        }
+        const double dT = (H - emb_nasa_h(c[r], Tc)) / cp - (T - Tc); /* [K] */
+        T += dT;
+        T = T > Tmin ? (T < Tmax ? T : Tmax) : Tmin;
+        /* Newton squares its error: after a step of 1e-6 K the next would be below 1e-12 relative. */
+        if (fabs(dT) < 1e-6) {
+            break;
+        }
+    }
+    g->T = T;
+}
+
+double emb_gas_viscosity(double T)
+{
+    /* Sutherland for air: White, Viscous Fluid Flow: 1.716e-5 Pa s at 273.15 K, S = 110.4 K */
+    const double t = T / 273.15; /* [-] */
+    return 1.716e-5 * t * sqrt(t) * (273.15 + 110.4) / (T + 110.4);
+}
+
+double emb_gas_conductivity(double T)
+{
+    /* Fitted here to Incropera, Fundamentals of Heat and Mass Transfer, Table A.4 (air): within 1 %
+     * from 300 to 1200 K, and of a form that stays tame outside. */
+    return 1.00734e-4 * T / (1.0 + 4.98333e-4 * T);
+}
+
+double emb_gas_diffusivity(int k, double T, double p)
+{
+    const double t = T / EMB_T0; /* [-] */
+    /* T^1.75: Fuller, Schettler & Giddings 1966, Ind. Eng. Chem. 58(5):18 */
+    return emb_species_table[k].D0 * (t * t / sqrt(sqrt(t))) * (101325.0 / p);
+}
