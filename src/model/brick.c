@@ -76,7 +76,8 @@ static double closed_share(const struct brick *p, double crust)
 }
 
 /* Crust grows while the face is cold and burns off when hot (soot oxidation by O2, same constants as the filter). */
-static void crust_rates(const struct brick *p, double T, double crust, struct emb_gas *g, double *dcrust)
+static void crust_rates(const struct brick *p, double T, double crust, struct emb_gas *g, double *dcrust,
+                        double *burnt)
 {
     const double M = emb_species_mass(EMB_SOOT), s = fmin(fmax((573.15 - T) / 100.0, 0.0), 1.0);
     const double fuel = g->n[EMB_FUEL], soot = g->n[EMB_SOOT];
@@ -89,6 +90,7 @@ static void crust_rates(const struct brick *p, double T, double crust, struct em
     g->n[EMB_O2] -= limited;
     g->n[EMB_CO2] += limited;
     *dcrust += (stick - limited) * M;
+    *burnt = limited * M;
 }
 
 static double film_transfer(const struct brick *p, const struct emb_gas *g, double p_gas, double T, double open,
@@ -117,7 +119,7 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
     double crust = 0.0, stored = 0.0;
     *out = *in;
     if (i == 0) {
-        crust_rates(p, T, shared[0], g, &crust);
+        crust_rates(p, T, shared[0], g, &crust, &t->soot_burnt);
         dshared[0] += crust;
     }
     struct emb_surface s = {.T = T, .p = env->p, .volume = p->m.volume / n * open * p->c.activity,

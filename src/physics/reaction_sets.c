@@ -68,7 +68,7 @@ static const struct emb_reaction_set copper_set = {
     {SCR(2.44e10, 63.7e3, 4.9e15, 1.17e9, 51.1e3, 3.8e6, 22e3, 3.03e13, 162.4e3)}};
 static const struct emb_reaction_set iron_set = {
     "iron_zeolite", "rate laws of Olsson, Sjovall & Blint 2008; pre-exponentials calibrated", 8,
-    {SCR(5.05e7, 48.1e3, 5.0e13, 2.0e7, 48.1e3, 5e4, 22e3, 3.0e12, 162.4e3)}};
+    {SCR(5.05e7, 48.1e3, 5.0e13, 2.0e7, 48.1e3, 5e4, 22e3, 1.5e12, 162.4e3)}};
 static const struct emb_reaction_set vanadia_set = {
     "vanadia", "rate laws of Olsson, Sjovall & Blint 2008; pre-exponentials are judgement", 8,
     {SCR(2.8e8, 53.4e3, 5.6e13, 2.0e7, 53.4e3, 5e4, 22e3, 3.0e13, 162.4e3)}};

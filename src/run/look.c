@@ -1,0 +1,104 @@
+/* look.c - evaluate the line at one moment: inputs, march, observations; and the callbacks' view of a target. */
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+#include "emberpipe/inputs.h"
+#include "sim.h"
+
+static void overlay(const struct emb_levers *l, bool parked, double *u)
+{
+    const double v[5] = {l->throttle, l->egr, l->brake, l->close_post, l->late_post};
+    static const int slot[5] = {EMB_U_THROTTLE, EMB_U_EGR, EMB_U_BRAKE, EMB_U_CLOSE_POST, EMB_U_LATE_POST};
+    for (int i = 0; i < 5; i++) {
+        if (!isnan(v[i])) {
+            u[slot[i]] = v[i];
+        }
+    }
+    if (parked && !isnan(l->idle_speed)) {
+        u[EMB_U_SPEED] = fmax(u[EMB_U_SPEED], l->idle_speed);
+    }
+}
+
+static int doser_channel(const struct emb_case *c)
+{
+    int channel = 0;
+    for (int i = 0; i < c->regen.doser; i++) {
+        channel += (c->line[i].kind == EMB_DOSER) ? 1 : 0;
+    }
+    return channel;
+}
+
+void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
+{
+    const struct emb_piece *p = &s->piece;
+    const double f = fmin(fmax((t - p->t0) / (p->t1 - p->t0), 0.0), 1.0);
+    memset(at, 0, sizeof *at);
+    for (int i = 0; i < EMB_NINPUT; i++) {
+        at->u[i] = p->u0[i] + f * (p->u1[i] - p->u0[i]);
+    }
+    at->back_pressure = s->back_pressure;
+    if (s->levers != NULL) {
+        overlay(s->levers, p->parked, at->u);
+    }
+    if (s->c->regen.present) {
+        const double span = s->dose_t1 - s->dose_t0, g = span > 0.0 ? fmin(fmax((t - s->dose_t0) / span, 0.0), 1.0) : 1.0;
+        const double rate = s->dose_a + g * (s->dose_b - s->dose_a);
+        if (s->c->regen.doser < 0) {
+            at->u[EMB_U_LATE_POST] += rate;
+        } else {
+            at->u[EMB_U_DOSE + doser_channel(s->c)] = rate;
+        }
+    }
+}
+
+int emb_sim_look(struct emb_sim *s, double t, const double *y)
+{
+    const size_t bytes = s->line.n_state * sizeof *y;
+    if (s->seen && t == s->seen_t && memcmp(y, s->seen_y, bytes) == 0) {
+        return 0;
+    }
+    struct emb_moment at;
+    emb_sim_moment(s, t, &at);
+    const int rc = emb_line_march(&s->line, &at, y, NULL, &s->march);
+    if (rc != 0) {
+        return rc;
+    }
+    emb_line_observe(&s->line, &at, y, &s->march, s->observed);
+    memcpy(s->seen_y, y, bytes);
+    s->seen_t = t;
+    s->seen = true;
+    return 0;
+}
+
+size_t emb_sim_observation(const struct emb_sim *s, size_t slot, const char *name)
+{
+    const struct emb_component_type *t = s->line.slot[slot].type;
+    for (size_t i = 0; i < t->n_observation; i++) {
+        if (strcmp(t->observation[i].name, name) == 0) {
+            return s->line.slot[slot].observation + i;
+        }
+    }
+    return SIZE_MAX;
+}
+
+double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g)
+{
+    static const char *const name[] = {"mean_temperature", "soot_share", "conversion_co", "conversion_hc", "conversion_nox",
+                                       "rate", "rate"};
+    const size_t slot = (size_t)g->at;
+    size_t i = emb_sim_observation(s, slot, name[g->quantity]);
+    if (g->quantity == EMB_Q_TEMPERATURE && s->c->line[slot].kind == EMB_SENSOR) {
+        i = emb_sim_observation(s, slot, "reading");
+    }
+    return i == SIZE_MAX ? s->march.slot[slot].out.T : s->observed[i];
+}
+
+double emb_sim_hottest(const struct emb_sim *s, size_t slot)
+{
+    size_t i = emb_sim_observation(s, slot, "hottest");
+    if (i == SIZE_MAX) {
+        i = emb_sim_observation(s, slot, "mean_temperature");
+    }
+    return i == SIZE_MAX ? 0.0 : s->observed[i];
+}

@@ -1,0 +1,366 @@
+/* run.c - the segment loop: make the next linear piece of the inputs, restart if it begins with a jump, step to its
+ * end or to the next control sample, watch targets, record rows. */
+#include "emberpipe/run.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "emberpipe/inputs.h"
+#include "sim.h"
+
+static int ode_rhs(double t, const double *y, double *d, void *user)
+{
+    struct emb_sim *s = user;
+    struct emb_moment at;
+    emb_sim_moment(s, t, &at);
+    return emb_line_march(&s->line, &at, y, d, NULL);
+}
+
+static int ode_jac(double t, const double *y, const double *fy, struct emb_band *J, void *user)
+{
+    struct emb_sim *s = user;
+    struct emb_moment at;
+    (void)fy;
+    emb_sim_moment(s, t, &at);
+    return emb_line_jacobian(&s->line, &at, y, J);
+}
+
+static void slot_integrals(const struct emb_sim *s, double *q)
+{
+    for (size_t i = 0; i < s->line.n_slot; i++) {
+        const struct emb_slot_flow *f = &s->march.slot[i];
+        q[EMB_I_LOSS] += f->loss;
+        q[EMB_I_WORK] += f->work;
+        q[EMB_I_FEED_H] += f->feed_H;
+        q[EMB_I_LEAK_H] += f->leak_H;
+        q[EMB_I_FUEL_DOSED] += f->fuel;
+        q[EMB_I_DEF] += f->def;
+        q[EMB_I_SOOT_BURNT] += f->soot_burnt;
+        for (int e = 0; e < EMB_NELEMENTS; e++) {
+            q[EMB_I_FEED_EL + e] += f->feed[e];
+            q[EMB_I_LEAK_EL + e] += f->leak[e];
+        }
+        q[EMB_I_SLOTS + EMB_PER_SLOT * i] = f->loss;
+        q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1] = emb_gas_formation(&f->in) - emb_gas_formation(&f->out);
+    }
+}
+
+static int ode_quad(double t, const double *y, double *q, void *user)
+{
+    struct emb_sim *s = user;
+    if (emb_sim_look(s, t, y) != 0) {
+        return 1;
+    }
+    struct emb_moment at;
+    emb_sim_moment(s, t, &at);
+    const struct emb_gas *a = &s->march.source, *b = &s->march.slot[s->line.n_slot - 1].out;
+    memset(q, 0, s->ode.n_quad * sizeof *q);
+    q[EMB_I_SOURCE_H] = emb_gas_enthalpy(a);
+    q[EMB_I_TAIL_H] = emb_gas_enthalpy(b);
+    emb_gas_elements(a, q + EMB_I_SOURCE_EL);
+    emb_gas_elements(b, q + EMB_I_TAIL_EL);
+    q[EMB_I_FUEL_ENGINE] = s->march.engine_fuel;
+    q[EMB_I_POWER] = s->march.engine_power;
+    q[EMB_I_LATE_POST] = at.u[EMB_U_LATE_POST];
+    q[EMB_I_SOOT_IN] = a->n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
+    q[EMB_I_SOOT_TAIL] = b->n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
+    q[EMB_I_NOX_IN] = a->n[EMB_NO] + a->n[EMB_NO2];
+    q[EMB_I_NOX_TAIL] = b->n[EMB_NO] + b->n[EMB_NO2];
+    q[EMB_I_NH3_TAIL] = b->n[EMB_NH3];
+    q[EMB_I_N2O_TAIL] = b->n[EMB_N2O];
+    q[EMB_I_CO_TAIL] = b->n[EMB_CO];
+    q[EMB_I_HC_TAIL] = b->n[EMB_FUEL] + 3.0 * b->n[EMB_C3H6] + b->n[EMB_CH4];
+    slot_integrals(s, q);
+    return 0;
+}
+
+static int ode_roots(double t, const double *y, double *g, void *user)
+{
+    struct emb_sim *s = user;
+    if (emb_sim_look(s, t, y) != 0) {
+        return 1;
+    }
+    for (size_t i = 0; i < s->c->n_target; i++) {
+        g[i] = emb_sim_target_value(s, &s->c->target[i]) - s->c->target[i].value;
+    }
+    return 0;
+}
+
+static void sim_free(struct emb_sim *s)
+{
+    emb_integrator_free(s->in);
+    emb_line_free(&s->line);
+    free(s->y0);
+    free(s->atol);
+    free(s->seen_y);
+    free(s->march.slot);
+    free(s->observed);
+    free(s->track);
+    free(s->scratch);
+    free(s->peak);
+    free(s->t_peak);
+}
+
+static int sim_allocate(struct emb_sim *s)
+{
+    const size_t n = s->line.n_state, k = s->line.n_slot;
+    s->y0 = calloc(n, sizeof *s->y0);
+    s->atol = calloc(n, sizeof *s->atol);
+    s->seen_y = calloc(n, sizeof *s->seen_y);
+    s->scratch = calloc(n, sizeof *s->scratch);
+    s->march.slot = calloc(k + 1, sizeof *s->march.slot);
+    s->observed = calloc(s->line.n_observation + 1, sizeof *s->observed);
+    s->track = calloc(s->c->n_target + 1, sizeof *s->track);
+    s->peak = calloc(k + 1, sizeof *s->peak);
+    s->t_peak = calloc(k + 1, sizeof *s->t_peak);
+    return (s->y0 && s->atol && s->seen_y && s->scratch && s->march.slot && s->observed && s->track && s->peak &&
+            s->t_peak && emb_sim_columns(s) == 0) ? 0 : -1;
+}
+
+static enum emb_status sim_build(struct emb_sim *s, const struct emb_case *c, struct emb_result *out, struct emb_err *err)
+{
+    s->c = c;
+    s->out = out;
+    enum emb_status st = emb_line_build(c, &s->line, err);
+    if (st != EMB_OK) {
+        return st;
+    }
+    if (sim_allocate(s) != 0) {
+        return emb_fail(err, EMB_ERR_NOMEM, "run", "out of memory");
+    }
+    emb_line_start(&s->line, s->y0);
+    emb_line_tolerances(&s->line, c->temperature_atol, s->atol);
+    emb_line_stock(&s->line, s->y0, &s->stock0);
+    s->ode = (struct emb_ode){s->line.n_state, EMB_I_SLOTS + EMB_PER_SLOT * s->line.n_slot, c->n_target, s->line.mu,
+                              s->line.ml, ode_rhs, ode_jac, ode_quad, ode_roots, c->rtol, s->atol, s};
+    for (size_t i = 0; i < c->n_target; i++) {
+        s->track[i] = (struct emb_track){false, 0.0, c->target[i].below ? INFINITY : -INFINITY, 0.0, 0.0, NAN};
+    }
+    return EMB_OK;
+}
+
+/* A round interval that gives some 600 rows. */
+static double choose_interval(double t_end)
+{
+    static const double nice[] = {0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 30, 60, 120, 300, 600};
+    for (size_t i = 0; i < sizeof nice / sizeof *nice; i++) {
+        if (t_end / nice[i] <= 1000.0) {
+            return nice[i];
+        }
+    }
+    return 600.0;
+}
+
+static void sample_back_pressure(struct emb_sim *s)
+{
+    double dp = 0.0;
+    for (size_t i = 0; i < s->line.n_slot; i++) {
+        const size_t k = emb_sim_observation(s, i, "pressure_drop");
+        dp += (k == SIZE_MAX) ? 0.0 : s->observed[k];
+    }
+    s->back_pressure = dp;
+    s->seen = false; /* the engine answers to it */
+}
+
+/* After a step: targets on or off, best values, peaks. A root stop lies on the threshold, so direction decides there. */
+static void watch(struct emb_sim *s, double t, const int *crossed)
+{
+    for (size_t i = 0; i < s->c->n_target; i++) {
+        const struct emb_target *g = &s->c->target[i];
+        struct emb_track *k = &s->track[i];
+        const double v = emb_sim_target_value(s, g), d = g->below ? g->value - v : v - g->value;
+        bool on = d > 0.0;
+        if (crossed != NULL && crossed[i] != 0) {
+            on = g->below ? crossed[i] < 0 : crossed[i] > 0;
+        }
+        if (g->below ? v < k->best : v > k->best) {
+            k->best = v;
+            k->t_best = t;
+        }
+        if (on && !k->on) {
+            k->since = t;
+            emb_sim_note(s, t, "target '%s': threshold crossed", g->name);
+        }
+        if (on || k->on) {
+            k->longest = fmax(k->longest, t - k->since);
+        }
+        if ((on || k->on) && isnan(k->reached) && t - k->since >= g->hold) {
+            k->reached = k->since + g->hold;
+        }
+        k->on = on;
+    }
+    for (size_t i = 0; i < s->line.n_slot; i++) {
+        const double v = fmax(emb_sim_hottest(s, i), emb_sim_observation(s, i, "mean_temperature") == SIZE_MAX
+                                                          ? s->march.slot[i].out.T : 0.0);
+        if (v > s->peak[i]) {
+            s->peak[i] = v;
+            s->t_peak[i] = t;
+        }
+    }
+}
+
+static enum emb_status record_until(struct emb_sim *s, double t, struct emb_err *err)
+{
+    while (s->next_row <= t) {
+        const double at = s->next_row;
+        const double *y = emb_integrator_state(s->in);
+        if (at < t) {
+            emb_integrator_interpolate(s->in, at, s->scratch);
+            y = s->scratch;
+        }
+        if (emb_sim_look(s, at, y) != 0 || emb_sim_record(s, at) != 0) {
+            return emb_fail(err, EMB_ERR_NOMEM, "run", "cannot record a row at t = %g s", at);
+        }
+        s->next_row = at + s->interval;
+    }
+    return EMB_OK;
+}
+
+static enum emb_status advance_to(struct emb_sim *s, double t_stop, const struct emb_hooks *hooks, double t_end,
+                                  struct emb_err *err)
+{
+    enum emb_stop why = EMB_STOP_STEP;
+    while (why != EMB_STOP_TIME) {
+        enum emb_status st = emb_integrator_step(s->in, t_stop, &why, err);
+        if (st != EMB_OK) {
+            return st;
+        }
+        const double t = emb_integrator_time(s->in);
+        if ((st = record_until(s, t, err)) != EMB_OK) {
+            return st;
+        }
+        if (emb_sim_look(s, t, emb_integrator_state(s->in)) != 0) {
+            return emb_fail(err, EMB_ERR_SOLVER, "", "state out of range at t = %g s", t);
+        }
+        watch(s, t, why == EMB_STOP_ROOT ? emb_integrator_roots_found(s->in) : NULL);
+        if (hooks != NULL && hooks->progress != NULL && hooks->progress(t, t_end, hooks->user) != 0) {
+            return emb_fail(err, EMB_ERR_SOLVER, "", "cancelled at t = %g s", t);
+        }
+    }
+    return EMB_OK;
+}
+
+static void span_begin(struct emb_sim *s, const struct emb_piece *p, size_t *phase, size_t *pass)
+{
+    struct emb_result *r = s->out;
+    if (r->n_span > 0 && *phase == p->phase && *pass == p->pass) {
+        r->span[r->n_span - 1].t1 = p->t1;
+        return;
+    }
+    *phase = p->phase;
+    *pass = p->pass;
+    if (r->n_span >= 2000) {
+        return;
+    }
+    struct emb_span *n = emb_result_grow(r->span, &r->n_span, sizeof *n);
+    if (n != NULL) {
+        r->span = n;
+        n += r->n_span - 1;
+        const char *name = s->c->duty[p->phase].name;
+        snprintf(n->name, sizeof n->name, "%s", name != NULL ? name : "phase");
+        n->t0 = p->t0;
+        n->t1 = p->t1;
+    }
+}
+
+static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hooks, double t_end, struct emb_err *err)
+{
+    bool jump = s->piece.jump;
+    double t = s->piece.t0;
+    while (t < s->piece.t1) {
+        emb_sim_look(s, t, emb_integrator_state(s->in));
+        sample_back_pressure(s);
+        emb_sim_look(s, t, emb_integrator_state(s->in));
+        emb_sim_control(s, t, &jump);
+        s->seen = false; /* inputs may have changed under the same t and y */
+        enum emb_status st = EMB_OK;
+        if (jump && t > 0.0) {
+            st = emb_integrator_restart(s->in, err);
+        }
+        jump = false;
+        double stop = s->piece.t1;
+        if (s->regen_running) {
+            stop = fmin(stop, fmax(s->next_sample, t + 1e-6));
+        }
+        if (st == EMB_OK) {
+            st = advance_to(s, stop, hooks, t_end, err);
+        }
+        if (st != EMB_OK) {
+            return st;
+        }
+        t = emb_integrator_time(s->in);
+    }
+    return EMB_OK;
+}
+
+static enum emb_status run_all(struct emb_sim *s, const struct emb_hooks *hooks, struct emb_err *err)
+{
+    struct emb_duty duty;
+    const double t_end = emb_duty_length(s->c);
+    size_t phase = 0, pass = 0;
+    enum emb_status st = EMB_OK;
+    s->interval = s->c->output_interval > 0.0 ? s->c->output_interval : choose_interval(t_end);
+    emb_duty_begin(&duty, s->c);
+    while (st == EMB_OK && emb_duty_next(&duty, &s->piece)) {
+        if (s->in == NULL) {
+            st = emb_integrator_new(&s->ode, 0.0, s->y0, &s->in, err);
+            if (st == EMB_OK && emb_sim_look(s, 0.0, s->y0) == 0) {
+                st = record_until(s, 0.0, err);
+            }
+        }
+        if (st == EMB_OK) {
+            span_begin(s, &s->piece, &phase, &pass);
+            st = run_piece(s, hooks, t_end, err);
+        }
+    }
+    return st;
+}
+
+static void finish(struct emb_sim *s, const struct emb_err *err, enum emb_status st)
+{
+    struct emb_result *r = s->out;
+    r->t_end = emb_integrator_time(s->in);
+    r->complete = (st == EMB_OK);
+    if (st != EMB_OK && err != NULL) {
+        snprintf(r->message, sizeof r->message, "%s", err->msg);
+    }
+    r->counters = emb_integrator_counters(s->in);
+    emb_sim_look(s, r->t_end, emb_integrator_state(s->in));
+    emb_sim_books(s);
+    emb_sim_verdicts(s);
+    emb_sim_warnings(s);
+}
+
+static double seconds_now(void)
+{
+    struct timespec ts;
+    clock_gettime(CLOCK_MONOTONIC, &ts);
+    return (double)ts.tv_sec + 1e-9 * (double)ts.tv_nsec;
+}
+
+enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks, struct emb_result *out, struct emb_err *err)
+{
+    struct emb_sim *s = calloc(1, sizeof *s);
+    struct emb_err own = {EMB_OK, "", ""};
+    const double begin = seconds_now();
+    memset(out, 0, sizeof *out);
+    if (s == NULL) {
+        return emb_fail(err, EMB_ERR_NOMEM, "run", "out of memory");
+    }
+    snprintf(out->title, sizeof out->title, "%s", c->title != NULL ? c->title : "");
+    enum emb_status st = sim_build(s, c, out, &own);
+    if (st == EMB_OK) {
+        st = run_all(s, hooks, &own);
+    }
+    if (s->in != NULL) {
+        finish(s, &own, st);
+    }
+    sim_free(s);
+    free(s);
+    out->wall_seconds = seconds_now() - begin;
+    return st == EMB_OK ? EMB_OK : emb_fail(err, own.status, own.where, "%s", own.msg);
+}

@@ -1,0 +1,75 @@
+/* sim.h - one run in progress. Private to the run room. */
+#ifndef EMB_SIM_H
+#define EMB_SIM_H
+#include "emberpipe/duty.h"
+#include "emberpipe/line.h"
+#include "emberpipe/regen.h"
+#include "emberpipe/run.h"
+
+/* Integrals over the run, in this order; two more per slot follow (loss, chemical heat released). */
+enum emb_integral {
+    EMB_I_SOURCE_H, EMB_I_SOURCE_EL, EMB_I_TAIL_H = EMB_I_SOURCE_EL + EMB_NELEMENTS, EMB_I_TAIL_EL,
+    EMB_I_LOSS = EMB_I_TAIL_EL + EMB_NELEMENTS, EMB_I_WORK, EMB_I_FEED_H, EMB_I_FEED_EL,
+    EMB_I_LEAK_H = EMB_I_FEED_EL + EMB_NELEMENTS, EMB_I_LEAK_EL,
+    EMB_I_FUEL_ENGINE = EMB_I_LEAK_EL + EMB_NELEMENTS, EMB_I_FUEL_DOSED, EMB_I_DEF, EMB_I_SOOT_IN, EMB_I_SOOT_TAIL,
+    EMB_I_SOOT_BURNT, EMB_I_NOX_IN, EMB_I_NOX_TAIL, EMB_I_NH3_TAIL, EMB_I_N2O_TAIL, EMB_I_CO_TAIL, EMB_I_HC_TAIL,
+    EMB_I_POWER, EMB_I_LATE_POST, EMB_I_SLOTS
+};
+enum { EMB_PER_SLOT = 2 };
+
+/* Columns that belong to the whole line; the observations of the slots follow. */
+enum { EMB_N_GLOBAL = 14 };
+
+struct emb_track { /* one target while running */
+    bool on;
+    double since, best, t_best, longest, reached; /* reached: NaN until then */
+};
+
+struct emb_sim {
+    const struct emb_case *c;
+    struct emb_line line;
+    struct emb_ode ode;
+    struct emb_integrator *in;
+    double *y0, *atol;
+    /* inputs now */
+    struct emb_piece piece;
+    double dose_t0, dose_t1, dose_a, dose_b; /* fuel rate ramps from a to b [kg/s] */
+    const struct emb_levers *levers;         /* of the regeneration, NULL when off */
+    double back_pressure;                    /* [Pa] sampled */
+    /* control */
+    struct emb_regen_state regen;
+    bool regen_running, regen_asked;
+    double next_sample;
+    /* the last full evaluation, kept because integrals, roots and records ask for the same one */
+    double seen_t;
+    double *seen_y;
+    struct emb_march march;
+    double *observed;
+    bool seen;
+    struct emb_track *track;
+    double *scratch;
+    /* peaks per slot [K] */
+    double *peak, *t_peak;
+    double next_row, interval;
+    size_t row_capacity;
+    struct emb_result *out;
+    struct emb_stock stock0;
+};
+
+void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at);
+/* March at (t, y) with everything observed; cached. */
+int emb_sim_look(struct emb_sim *s, double t, const double *y);
+double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g);
+double emb_sim_hottest(const struct emb_sim *s, size_t slot); /* [K] solid; 0 where there is none */
+size_t emb_sim_observation(const struct emb_sim *s, size_t slot, const char *name); /* index or SIZE_MAX */
+
+/* result building */
+void *emb_result_grow(void *array, size_t *n, size_t item); /* NULL: out of memory; *n grows by one, item zeroed */
+void emb_sim_note(struct emb_sim *s, double t, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
+int emb_sim_columns(struct emb_sim *s);
+int emb_sim_record(struct emb_sim *s, double t);
+void emb_sim_books(struct emb_sim *s);
+void emb_sim_verdicts(struct emb_sim *s);
+void emb_sim_warnings(struct emb_sim *s);
+void emb_sim_control(struct emb_sim *s, double t, bool *jump);
+#endif
