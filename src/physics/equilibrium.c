@@ -12,7 +12,7 @@ double emb_kp_no2(double T)
     const double *no = emb_species_table[EMB_NO].a[r];
     const double *no2 = emb_species_table[EMB_NO2].a[r];
     const double *o2 = emb_species_table[EMB_O2].a[r];
-    double d[EMB_NASA_N]; /* the polynomial of the reaction, products minus reactants */
+    double d[EMB_NASA_N]; /* [mixed] the polynomial of the reaction, products minus reactants */
     for (int j = 0; j < EMB_NASA_N; j++) {
         d[j] = no2[j] - no[j] - 0.5 * o2[j];
     }

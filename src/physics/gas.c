@@ -1,7 +1,7 @@
 /* gas.c - balances and transport properties of a flowing mixture.
  *
- * These run millions of times. The flow is folded into one polynomial first, cheap to evaluate after;
- * the table lies species by species so that the inner loop over coefficients vectorises. */
+ * These run millions of times. The flow is folded into one polynomial first, cheap to evaluate
+ * after; the table lies species by species so that the inner loop over coefficients vectorises. */
 #include "emberpipe/gas.h"
 
 #include <math.h>
@@ -9,9 +9,10 @@
 
 #include "species_data.h"
 
+/* The polynomial of the whole flow in one range: c = sum of n a. */
 static void gas_mix(const struct emb_gas *g, int range, double c[EMB_NASA_H])
 {
-    double sum[EMB_NASA_H] = {0.0};
+    double sum[EMB_NASA_H] = {0.0}; /* [mol/s] times the units of the table */
     for (int k = 0; k < EMB_NSPECIES; k++) {
         const double *a = emb_species_table[k].a[range];
         const double n = g->n[k]; /* [mol/s] */
@@ -27,7 +28,7 @@ static void gas_mix(const struct emb_gas *g, int range, double c[EMB_NASA_H])
 double emb_gas_enthalpy(const struct emb_gas *g)
 {
     const double Tc = emb_nasa_clamp(g->T); /* [K] */
-    double c[EMB_NASA_H];
+    double c[EMB_NASA_H];                   /* [mol/s] times the units of the table */
     gas_mix(g, emb_nasa_range(Tc), c);
     const double h = emb_nasa_h(c, Tc); /* [W] */
     return g->T == Tc ? h : h + emb_nasa_cp(c, Tc) * (g->T - Tc);
@@ -35,7 +36,7 @@ double emb_gas_enthalpy(const struct emb_gas *g)
 
 double emb_gas_formation(const struct emb_gas *g)
 {
-    double c[EMB_NASA_H];
+    double c[EMB_NASA_H]; /* [mol/s] times the units of the table */
     gas_mix(g, 0, c);
     return emb_nasa_h(c, EMB_T0);
 }
@@ -43,7 +44,7 @@ double emb_gas_formation(const struct emb_gas *g)
 double emb_gas_cp(const struct emb_gas *g)
 {
     const double Tc = emb_nasa_clamp(g->T); /* [K] */
-    double c[EMB_NASA_H];
+    double c[EMB_NASA_H];                   /* [mol/s] times the units of the table */
     gas_mix(g, emb_nasa_range(Tc), c);
     return emb_nasa_cp(c, Tc);
 }
@@ -68,7 +69,7 @@ double emb_gas_moles(const struct emb_gas *g)
 
 void emb_gas_elements(const struct emb_gas *g, double el[EMB_NELEMENTS])
 {
-    double sum[EMB_NELEMENTS] = {0.0};
+    double sum[EMB_NELEMENTS] = {0.0}; /* [mol/s] */
     for (int k = 0; k < EMB_NSPECIES; k++) {
         const double *e = emb_species_table[k].elements;
         for (int j = 0; j < EMB_NELEMENTS; j++) {
@@ -87,7 +88,7 @@ void emb_gas_set_enthalpy(struct emb_gas *g, double H)
         g->T = H; /* a clamp would hide a broken balance from whoever checks the result */
         return;
     }
-    double c[2][EMB_NASA_H];
+    double c[2][EMB_NASA_H]; /* [mol/s] times the units of the table */
     bool mixed[2] = {false, false};
     double T = g->T > Tmin ? (g->T < Tmax ? g->T : Tmax) : Tmin; /* [K]; also catches NaN */
     /* Enthalpy is nearly straight in T: three steps do from nearby, six from anywhere. The rest is
@@ -106,7 +107,8 @@ void emb_gas_set_enthalpy(struct emb_gas *g, double H)
         const double dT = (H - emb_nasa_h(c[r], Tc)) / cp - (T - Tc); /* [K] */
         T += dT;
         T = T > Tmin ? (T < Tmax ? T : Tmax) : Tmin;
-        /* Newton squares its error: after a step of 1e-6 K the next would be below 1e-12 relative. */
+        /* Newton squares its error: after a step of 1e-6 K the next would be below 1e-12 relative.
+         */
         if (fabs(dT) < 1e-6) {
             break;
         }

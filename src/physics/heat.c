@@ -6,8 +6,8 @@
 #include "emberpipe/gas.h"
 
 #define AIR_MASS 28.96e-3 /* [kg/mol] dry air */
-#define AIR_PR 0.70       /* [-] air 300 .. 600 K: 0.684 .. 0.707, Incropera Table A.4 */
-#define GRAVITY 9.80665   /* [m/s2] standard */
+#define AIR_PR   0.70     /* [-] air 300 .. 600 K: 0.684 .. 0.707, Incropera Table A.4 */
+#define GRAVITY  9.80665  /* [m/s2] standard */
 
 /* x^(1/6), x^(5/8) without pow: these sit in the innermost loop. */
 static double root6(double x)
@@ -23,7 +23,8 @@ static double pow58(double x)
 
 double emb_nu_duct_laminar(double nu_inf, double z)
 {
-    /* Hawthorn 1974, AIChE Symp. Ser. 70: mean over the length, developing flow in a monolith channel */
+    /* Hawthorn 1974, AIChE Symp. Ser. 70: mean over the length, developing flow in a monolith
+     * channel */
     return nu_inf * pow(1.0 + 0.095 * fmax(z, 0.0), 0.45);
 }
 
@@ -81,14 +82,14 @@ double emb_nu_churchill_chu(double Ra, double Pr)
 
 double emb_h_outside(double Ts, double Ta, double d, double v, double p)
 {
-    const double Tf = 0.5 * (Ts + Ta);                            /* [K] film */
-    const double mu = emb_gas_viscosity(Tf);                      /* [Pa s] */
-    const double nu = mu * EMB_R * Tf / (p * AIR_MASS);           /* [m2/s] */
+    const double Tf = 0.5 * (Ts + Ta);                  /* [K] film */
+    const double mu = emb_gas_viscosity(Tf);            /* [Pa s] */
+    const double nu = mu * EMB_R * Tf / (p * AIR_MASS); /* [m2/s] */
     /* |Ts - Ta| rounded off over half a kelvin: its sixth root has no slope at zero. */
-    const double dT = sqrt((Ts - Ta) * (Ts - Ta) + 0.25);         /* [K] */
+    const double dT = sqrt((Ts - Ta) * (Ts - Ta) + 0.25);                 /* [K] */
     const double Ra = GRAVITY * dT / Tf * d * d * d * AIR_PR / (nu * nu); /* [-] */
-    const double free = nu_still(Ra, AIR_PR);                     /* [-] */
-    double sum = free * free * free * free;                       /* [-] */
+    const double free = nu_still(Ra, AIR_PR);                             /* [-] */
+    double sum = free * free * free * free;                               /* [-] */
     if (v > 0.0) {
         const double forced = nu_cross(v * d / nu, AIR_PR); /* [-] */
         /* exponent 4 within the 3 .. 4 of Churchill 1977, AIChE J. 23:10 */

@@ -74,7 +74,8 @@ double emb_fuel_lhv(void)
 
 double emb_water_liquid_h(double T)
 {
-    const double h_vap = 44.0e3; /* [J/mol] at 298.15 K, CODATA key values give 44.00, from memory */
+    const double h_vap =
+        44.0e3; /* [J/mol] at 298.15 K, CODATA key values give 44.00, from memory */
     return emb_species_hf(EMB_H2O) - h_vap + emb_water_liquid_cp() * (T - EMB_T0);
 }
 
@@ -85,14 +86,14 @@ double emb_water_liquid_cp(void)
 
 double emb_water_psat(double T)
 {
-    const double Tc = 647.096;  /* [K] IAPWS */
-    const double pc = 22.064e6; /* [Pa] IAPWS */
+    const double Tc = 647.096;                                   /* [K] IAPWS */
+    const double pc = 22.064e6;                                  /* [Pa] IAPWS */
     const double Tl = T < 200.0 ? 200.0 : T > 647.0 ? 647.0 : T; /* [K] the equation ends at Tc */
-    const double x = 1.0 - Tl / Tc; /* [-] */
-    const double r = sqrt(x);       /* [-] */
-    const double x3 = x * x * x;    /* [-] */
+    const double x = 1.0 - Tl / Tc;                              /* [-] */
+    const double r = sqrt(x);                                    /* [-] */
+    const double x3 = x * x * x;                                 /* [-] */
     /* Wagner & Pruss 1993, J. Phys. Chem. Ref. Data 22:783 (IAPWS supplementary release SR1-86) */
-    const double sum = -7.85951783 * x + 1.84408259 * x * r - 11.7866497 * x3 + 22.6807411 * x3 * r -
-                       15.9618719 * x3 * x + 1.80122502 * x3 * x3 * x * r;
+    const double sum = -7.85951783 * x + 1.84408259 * x * r - 11.7866497 * x3 +
+                       22.6807411 * x3 * r - 15.9618719 * x3 * x + 1.80122502 * x3 * x3 * x * r;
     return pc * exp(Tc / Tl * sum);
 }

@@ -1,19 +1,23 @@
 /* species_data.c - element make-up, NASA-7 polynomials and diffusivities.
  *
  * Gas polynomials: McBride, Gordon & Reno 1993, NASA TM-4513 (1 bar standard state).
- * FUEL: a1..a5 are Jet-A(g) of the same report scaled by mass; a6 puts the net heat of combustion of
- *   the liquid at 298.15 K at 43.098 MJ/kg (40 CFR 1036.550 Table 1) under a heat of vaporisation of
- *   0.36 MJ/kg (as n-dodecane, from memory) and joins the ranges at 1000 K. It has no entropy.
+ * FUEL: a1..a5 are Jet-A(g) of the same report scaled by mass; a6 puts the net heat of combustion
+ *   of the liquid at 298.15 K at 43.098 MJ/kg (40 CFR 1036.550 Table 1) under a heat of
+ *   vaporisation of 0.36 MJ/kg (as n-dodecane, from memory) and joins the ranges at 1000 K. It has
+ *   no entropy.
  * UREA: formation enthalpy of the solid -333.1 kJ/mol and cp 93 J/(mol K), both from memory.
- * SOOT: graphite, NASA-7 of the Chemkin thermodynamic data base, from memory; cp(298 K) = 8.53 J/(mol K).
- * D0: Fuller, Schettler & Giddings 1966 with the diffusion volumes of Poling, Prausnitz & O'Connell 2001,
- *   Table 11-1 (from memory); FUEL diffuses as a molecule of twelve carbon atoms. */
+ * SOOT: graphite, NASA-7 of the Chemkin thermodynamic data base, from memory; its cp at 298 K is
+ *   8.53 J/(mol K), its formation enthalpy 0.
+ * D0: Fuller, Schettler & Giddings 1966 with the diffusion volumes of Poling, Prausnitz & O'Connell
+ *   2001, Table 11-1 (from memory); FUEL diffuses as a molecule of twelve carbon atoms. */
 #include "species_data.h"
 
+/* clang-format off */
 /* Atomic weights, IUPAC abridged: C 12.011, H 1.008, O 15.999, N 14.007 g/mol */
 #define COMPOSED(c, h, o, n) \
     ((c)*12.011 + (h)*1.008 + (o)*15.999 + (n)*14.007) * 1e-3, {(c), (h), (o), (n)}
 
+/* One species per block, low range above high. */
 const struct emb_species_row emb_species_table[EMB_NSPECIES] = {
     [EMB_N2] = {"N2", COMPOSED(0, 0, 0, 2),
         {{3.53100528, -0.000123660987, -5.02999437e-07, 2.43530612e-09,
@@ -112,3 +116,4 @@ const struct emb_species_row emb_species_table[EMB_NSPECIES] = {
          -9.67590652e-15, -695.138814, -8.52583033}},
         0.0000e+00},
 };
+/* clang-format on */

@@ -2,7 +2,7 @@
 #ifndef EMB_ASSERT_CLOSE_H
 #define EMB_ASSERT_CLOSE_H
 
-#define assert_close(got, want, rtol, atol) \
+#define assert_close(got, want, rtol, atol)                                                        \
     emb_assert_close((got), (want), (rtol), (atol), #got, __FILE__, __LINE__)
 #define assert_finite(got) emb_assert_finite((got), #got, __FILE__, __LINE__)
 

@@ -13,20 +13,23 @@
 
 static struct emb_gas mix_a(double T) /* lean exhaust, 1 mol/s; T [K] */
 {
-    return (struct emb_gas){T, {[EMB_N2] = .765, [EMB_O2] = .135, [EMB_CO2] = .05, [EMB_H2O] = .05}};
+    return (struct emb_gas){T,
+                            {[EMB_N2] = .765, [EMB_O2] = .135, [EMB_CO2] = .05, [EMB_H2O] = .05}};
 }
 
 static struct emb_gas mix_b(double T) /* richer exhaust, 1 mol/s; T [K] */
 {
-    return (struct emb_gas){T, {[EMB_N2] = .755, [EMB_O2] = .085, [EMB_CO2] = .085, [EMB_H2O] = .075}};
+    return (struct emb_gas){T,
+                            {[EMB_N2] = .755, [EMB_O2] = .085, [EMB_CO2] = .085, [EMB_H2O] = .075}};
 }
 
 static void test_heat_capacity(void **state)
 {
     (void)state;
     /* [K], [J/(kg K)] of mixes A and B, computed from NASA TM-4513 (McBride, Gordon & Reno 1993) */
-    static const double rows[][3] = {{300, 1032.5, 1041.7}, {400, 1048.1, 1061.4}, {500, 1068.6, 1085.0},
-                                     {600, 1093.0, 1111.6}, {700, 1119.9, 1140.4}, {800, 1147.5, 1169.6},
+    static const double rows[][3] = {{300, 1032.5, 1041.7}, {400, 1048.1, 1061.4},
+                                     {500, 1068.6, 1085.0}, {600, 1093.0, 1111.6},
+                                     {700, 1119.9, 1140.4}, {800, 1147.5, 1169.6},
                                      {900, 1173.6, 1197.2}, {1000, 1195.5, 1220.7}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         const struct emb_gas a = mix_a(rows[i][0]), b = mix_b(rows[i][0]);
@@ -42,7 +45,8 @@ static void test_air_heat_capacity(void **state)
     (void)state;
     /* Incropera, Fundamentals of Heat and Mass Transfer, Table A.4 (from memory): [K], [J/(kg K)].
      * Dry air here lacks its argon (0.9 %): it is booked as nitrogen, which costs 0.5 %. */
-    static const double rows[][2] = {{300, 1007}, {500, 1030}, {700, 1075}, {1000, 1141}, {1200, 1175}};
+    static const double rows[][2] = {
+        {300, 1007}, {500, 1030}, {700, 1075}, {1000, 1141}, {1200, 1175}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         const struct emb_gas g = {rows[i][0], {[EMB_N2] = .79, [EMB_O2] = .21}};
         assert_close(emb_gas_cp(&g) / emb_gas_mass(&g), rows[i][1], 0.01, 0.0);
@@ -106,7 +110,8 @@ static void test_set_enthalpy_at_the_edges(void **state)
     assert_true(isnan(g.T)); /* a broken balance must show */
 }
 
-/* Burns `n` of species k [mol/s] in mix A at T [K] to CO2 and H2O; returns the temperature rise [K]. */
+/* Burns `n` of species k [mol/s] in mix A at T [K] to CO2 and H2O; returns the temperature rise
+ * [K]. */
 static double burn_rise(int k, double n, double T)
 {
     struct emb_gas g = mix_a(T);
@@ -126,11 +131,15 @@ static double burn_rise(int k, double n, double T)
 static void test_temperature_rise(void **state)
 {
     (void)state;
-    /* Computed from 43.098 MJ/kg (40 CFR 1036.550 Table 1) and cp of NASA TM-4513 taken at T; the rise
-     * here integrates cp and counts the heat of vaporisation and the sensible heat of the vapour, so
-     * small doses are compared and 2 % allowed. degC, K per 1000 ppm C1, K per g fuel per kg exhaust. */
-    static const double rows[][3] = {
-        {250, 19.1, 40.1}, {300, 18.9, 39.7}, {400, 18.5, 38.7}, {500, 18.0, 37.8}, {600, 17.6, 36.9}};
+    /* Computed from 43.098 MJ/kg (40 CFR 1036.550 Table 1) and cp of NASA TM-4513 taken at T; the
+     * rise here integrates cp and counts the heat of vaporisation and the sensible heat of the
+     * vapour, so small doses are compared and 2 % allowed. degC, K per 1000 ppm C1, K per g fuel
+     * per kg exhaust. */
+    static const double rows[][3] = {{250, 19.1, 40.1},
+                                     {300, 18.9, 39.7},
+                                     {400, 18.5, 38.7},
+                                     {500, 18.0, 37.8},
+                                     {600, 17.6, 36.9}};
     const struct emb_gas a = mix_a(300.0);
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         const double T = rows[i][0] + 273.15; /* [K] */
@@ -159,22 +168,23 @@ static void test_viscosity_and_conductivity(void **state)
 {
     (void)state;
     /* Incropera Table A.4 (from memory): [K], 1e-7 Pa s, 1e-3 W/(m K) */
-    static const double rows[][3] = {{300, 184.6, 26.3}, {400, 230.1, 33.8}, {500, 270.1, 40.7},
-                                     {600, 305.8, 46.9}, {700, 338.8, 52.4}, {800, 369.8, 57.3},
+    static const double rows[][3] = {{300, 184.6, 26.3}, {400, 230.1, 33.8},  {500, 270.1, 40.7},
+                                     {600, 305.8, 46.9}, {700, 338.8, 52.4},  {800, 369.8, 57.3},
                                      {900, 398.1, 62.0}, {1000, 424.4, 66.7}, {1100, 449.0, 71.5},
                                      {1200, 473.0, 76.3}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         assert_close(emb_gas_viscosity(rows[i][0]) * 1e7, rows[i][1], 0.025, 0.0);
         assert_close(emb_gas_conductivity(rows[i][0]) * 1e3, rows[i][2], 0.02, 0.0);
     }
-    assert_close(emb_gas_viscosity(800.0) * 1e7, 362.4, 2e-4, 0.0); /* White's Sutherland constants */
+    assert_close(emb_gas_viscosity(800.0) * 1e7, 362.4, 2e-4,
+                 0.0); /* White's Sutherland constants */
 }
 
 static void test_diffusivity(void **state)
 {
     (void)state;
-    /* In air at 298 K, 1 atm [cm2/s]: Incropera Table A.8 (from memory); its NH3 is known to be high
-     * and the method of Fuller is good for 5 .. 10 %. */
+    /* In air at 298 K, 1 atm [cm2/s]: Incropera Table A.8 (from memory); its NH3 is known to be
+     * high and the method of Fuller is good for 5 .. 10 %. */
     assert_close(emb_gas_diffusivity(EMB_H2O, 298.0, 101325.0) * 1e4, 0.26, 0.06, 0.0);
     assert_close(emb_gas_diffusivity(EMB_CO2, 298.0, 101325.0) * 1e4, 0.16, 0.06, 0.0);
     assert_close(emb_gas_diffusivity(EMB_O2, 298.0, 101325.0) * 1e4, 0.21, 0.06, 0.0);

@@ -33,8 +33,8 @@ static void test_turbulent_pipe(void **state)
         assert_close(emb_nu_gnielinski(rows[i][0], 0.69), rows[i][1], 5e-5, 0.0);
         assert_close(emb_nu_pipe(rows[i][0], 0.69), rows[i][1], 5e-5, 0.0);
     }
-    /* Dittus-Boelter is within some 25 % of it: Nu 57.9 at Re 20385, cooling (Incropera Ex. 8.6, from
-     * memory) */
+    /* Dittus-Boelter is within some 25 % of it: Nu 57.9 at Re 20385, cooling (Incropera Ex. 8.6,
+     * from memory) */
     assert_close(emb_nu_pipe(20385.0, 0.70), 57.9, 0.15, 0.0);
 }
 
@@ -45,9 +45,9 @@ static void test_pipe_blend_is_smooth(void **state)
     assert_close(emb_nu_pipe(2300.0, 0.7), 3.66, 0.0, 0.0);
     double before = emb_nu_pipe(0.0, 0.7), slope = 0.0; /* [-] */
     for (double Re = 10.0; Re < 1e4; Re += 10.0) {
-        const double now = emb_nu_pipe(Re, 0.7);           /* [-] */
-        assert_true(now >= before);                        /* never falls */
-        assert_close(now - before, slope, 0.0, 0.004);     /* no kink: mean slope is 0.04 per step */
+        const double now = emb_nu_pipe(Re, 0.7);       /* [-] */
+        assert_true(now >= before);                    /* never falls */
+        assert_close(now - before, slope, 0.0, 0.004); /* no kink: mean slope is 0.04 per step */
         slope = now - before;
         before = now;
     }
@@ -56,7 +56,8 @@ static void test_pipe_blend_is_smooth(void **state)
 static void test_cylinders(void **state)
 {
     (void)state;
-    /* Bergman et al. 2011, Example 7.3: Re 6071, Pr 0.70 -> 40.6 by Churchill & Bernstein, 96 W/(m2 K) */
+    /* Bergman et al. 2011, Example 7.3: Re 6071, Pr 0.70 -> 40.6 by Churchill & Bernstein, 96 W/(m2
+     * K) */
     assert_close(emb_nu_churchill_bernstein(6071.0, 0.70), 40.637, 2e-5, 0.0);
     assert_close(emb_nu_churchill_bernstein(6071.0, 0.70) * 0.030 / 0.0127, 96.0, 2e-3, 0.0);
     assert_close(emb_nu_churchill_bernstein(0.0, 0.70), 0.3, 1e-15, 0.0);
@@ -68,11 +69,11 @@ static void test_cylinders(void **state)
 static void test_outside_of_hot_pipe(void **state)
 {
     (void)state;
-    /* Bare 127 mm pipe, wall 300 degC, air 20 degC: 9.5, 23, 63 W/(m2 K) at 1, 5, 25 m/s by Churchill &
-     * Bernstein alone; free convection adds at 1 m/s, so that one is a lower bound. */
+    /* Bare 127 mm pipe, wall 300 degC, air 20 degC: 9.5, 23, 63 W/(m2 K) at 1, 5, 25 m/s by
+     * Churchill & Bernstein alone; free convection adds at 1 m/s, so that one is a lower bound. */
     const double Ts = 573.15, Ta = 293.15, d = 0.127, p = 101325.0; /* [K], [K], [m], [Pa] */
     const double slow = emb_h_outside(Ts, Ta, d, 1.0, p);           /* [W/(m2 K)] */
-    assert_true(slow > 9.4 && slow < 9.5 * 1.19); /* 2^(1/4): equal shares */
+    assert_true(slow > 9.4 && slow < 9.5 * 1.19);                   /* 2^(1/4): equal shares */
     assert_close(emb_h_outside(Ts, Ta, d, 5.0, p), 23.0, 0.02, 0.0);
     assert_close(emb_h_outside(Ts, Ta, d, 25.0, p), 63.0, 0.02, 0.0);
     assert_close(emb_h_radiation(0.85, Ts, Ta), 17.3, 0.003, 0.0);

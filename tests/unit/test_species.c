@@ -1,4 +1,5 @@
-/* Species: formation enthalpies, heats of reaction, fuel, urea and water against published numbers. */
+/* Species: formation enthalpies, heats of reaction, fuel, urea and water against published numbers.
+ */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -29,8 +30,8 @@ static double reaction_h(const double *nu, double T)
     return h;
 }
 
-/* Computed from NASA TM-4513 (McBride, Gordon & Reno 1993); graphite from memory. The pair for urea is
- * also that of Koebel & Strutz 2003, Ind. Eng. Chem. Res. 42:2093 (from memory). */
+/* Computed from NASA TM-4513 (McBride, Gordon & Reno 1993); graphite from memory. The pair for urea
+ * is also that of Koebel & Strutz 2003, Ind. Eng. Chem. Res. 42:2093 (from memory). */
 static const struct reaction REACTIONS[] = {
     {"CO oxidation", {[EMB_CO] = -1, [EMB_O2] = -.5, [EMB_CO2] = 1}, {-282.98, -283.64, -282.97}},
     {"propylene oxidation",
@@ -114,7 +115,8 @@ static void test_formation_and_heat_capacity(void **state)
     }
     /* Graphite 8.517 J/(mol K) at 298.15 K, CODATA, from memory */
     assert_close(emb_species_cp(EMB_SOOT, 298.15), 8.517, 0.003, 0.0);
-    /* Shomate equations of the NIST WebBook (Chase 1998) at 600 K: N2 30.11, CO2 47.32, H2O 36.32 */
+    /* Shomate equations of the NIST WebBook (Chase 1998) at 600 K: N2 30.11, CO2 47.32, H2O 36.32
+     */
     assert_close(emb_species_cp(EMB_N2, 600.0), 30.11, 0.002, 0.0);
     assert_close(emb_species_cp(EMB_CO2, 600.0), 47.32, 0.002, 0.0);
     assert_close(emb_species_cp(EMB_H2O, 600.0), 36.32, 0.003, 0.0);
@@ -149,7 +151,8 @@ static void test_names(void **state)
         assert_int_equal(emb_species_find(emb_species_name(k)), k);
     }
     assert_int_equal(emb_species_find("XE"), -1);
-    assert_close(emb_species_mass(EMB_FUEL) * 1e3, 13.742, 1e-4, 0.0); /* 40 CFR 1036.550, H/C 1.718 */
+    assert_close(emb_species_mass(EMB_FUEL) * 1e3, 13.742, 1e-4,
+                 0.0); /* 40 CFR 1036.550, H/C 1.718 */
     assert_close(emb_species_mass(EMB_UREA) * 1e3, 60.056, 1e-12, 0.0);
 }
 
@@ -159,14 +162,18 @@ static void test_fuel(void **state)
     /* 40 CFR 1036.550 Table 1: 49.3112 MJ/kg carbon at 0.874 carbon = 43.098 MJ/kg fuel */
     assert_close(emb_fuel_lhv(), 49.3112e6 * 0.874, 1e-5, 0.0);
     double nu[EMB_NSPECIES] = {[EMB_O2] = -1.4295, [EMB_CO2] = 1.0, [EMB_H2O] = 0.859};
-    const double M = emb_species_mass(EMB_FUEL);                                 /* [kg/mol] */
+    const double M = emb_species_mass(EMB_FUEL);                                /* [kg/mol] */
     const double burn = emb_fuel_liquid_h(298.15) - reaction_h(nu, 298.15) / M; /* [J/kg] */
     assert_close(burn, emb_fuel_lhv(), 1e-12, 0.0);
     nu[EMB_FUEL] = -1.0;
     assert_close(-reaction_h(nu, 298.15) / M, emb_fuel_lhv() + 0.36e6, 1e-12, 0.0);
     /* Jet-A(g) by mass, NASA TM-4513: twelve carbon and 23 hydrogen atoms */
-    const double jet = EMB_R * (2.0869217 + 600.0 * (0.13314965 + 600.0 * (-8.1157452e-05 +
-                       600.0 * (2.9409286e-08 - 600.0 * 6.5195213e-12)))); /* [J/(mol K)] */
+    const double jet =
+        EMB_R *
+        (2.0869217 +
+         600.0 * (0.13314965 +
+                  600.0 * (-8.1157452e-05 +
+                           600.0 * (2.9409286e-08 - 600.0 * 6.5195213e-12)))); /* [J/(mol K)] */
     assert_close(emb_species_cp(EMB_FUEL, 600.0) / M, jet / 0.167316, 1e-9, 0.0);
 }
 
@@ -190,8 +197,8 @@ static void test_urea_solution(void **state)
 static void test_water(void **state)
 {
     (void)state;
-    /* Steam tables (IAPWS-95): 20 degC 2.339 kPa, 100 degC 101.42 kPa; 200 degC 1554.9, 300 degC 8587.9
-     * from memory */
+    /* Steam tables (IAPWS-95): 20 degC 2.339 kPa, 100 degC 101.42 kPa; 200 degC 1554.9, 300 degC
+     * 8587.9 from memory */
     assert_close(emb_water_psat(293.15), 2339.0, 4e-4, 0.0);
     assert_close(emb_water_psat(373.15), 101420.0, 2e-4, 0.0);
     assert_close(emb_water_psat(473.15), 1554.9e3, 5e-4, 0.0);
@@ -212,7 +219,8 @@ static double no2_share(double T, double y_o2)
 static void test_no2_equilibrium(void **state)
 {
     (void)state;
-    /* Computed from NASA TM-4513: degC, Kp [bar^-1/2], NO2/NOx at 5, 8, 10, 15 % O2 and 1.013 bar */
+    /* Computed from NASA TM-4513: degC, Kp [bar^-1/2], NO2/NOx at 5, 8, 10, 15 % O2 and 1.013 bar
+     */
     static const double rows[][6] = {
         {200, 283.0, .985, .988, .989, .991}, {250, 69.13, .940, .952, .957, .964},
         {300, 21.55, .829, .860, .873, .894}, {350, 8.091, .646, .697, .720, .759},
@@ -228,10 +236,10 @@ static void test_no2_equilibrium(void **state)
             assert_close(no2_share(T, o2[j]), rows[i][2 + j], 0.0, 0.0006);
         }
         /* and the same from the public enthalpies and entropies */
-        const double dh = emb_species_h(EMB_NO2, T) - emb_species_h(EMB_NO, T) -
-                          0.5 * emb_species_h(EMB_O2, T);
-        const double ds = emb_species_s(EMB_NO2, T) - emb_species_s(EMB_NO, T) -
-                          0.5 * emb_species_s(EMB_O2, T);
+        const double dh =
+            emb_species_h(EMB_NO2, T) - emb_species_h(EMB_NO, T) - 0.5 * emb_species_h(EMB_O2, T);
+        const double ds =
+            emb_species_s(EMB_NO2, T) - emb_species_s(EMB_NO, T) - 0.5 * emb_species_s(EMB_O2, T);
         assert_close(log(emb_kp_no2(T)), (ds - dh / T) / EMB_R, 0.0, 1e-10);
     }
     assert_close(no2_share(407.0 + 273.15, 0.10), 0.5, 0.0, 0.002);
@@ -240,10 +248,14 @@ static void test_no2_equilibrium(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_reaction_enthalpies), cmocka_unit_test(test_elements_and_mass_balance),
-        cmocka_unit_test(test_formation_and_heat_capacity), cmocka_unit_test(test_smooth_over_seams),
-        cmocka_unit_test(test_names), cmocka_unit_test(test_fuel),
-        cmocka_unit_test(test_urea_solution), cmocka_unit_test(test_water),
+        cmocka_unit_test(test_reaction_enthalpies),
+        cmocka_unit_test(test_elements_and_mass_balance),
+        cmocka_unit_test(test_formation_and_heat_capacity),
+        cmocka_unit_test(test_smooth_over_seams),
+        cmocka_unit_test(test_names),
+        cmocka_unit_test(test_fuel),
+        cmocka_unit_test(test_urea_solution),
+        cmocka_unit_test(test_water),
         cmocka_unit_test(test_no2_equilibrium),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

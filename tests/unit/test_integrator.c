@@ -1,0 +1,343 @@
+/* The integrator on equations with known answers, with no component linked in. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdbool.h>
+
+#include "assert_close.h"
+#include "emberpipe/ode.h"
+
+static void run_to(struct emb_integrator *in, double t_stop) /* t_stop [s] */
+{
+    struct emb_err err = {0};
+    enum emb_stop why = EMB_STOP_STEP;
+    while (why != EMB_STOP_TIME) {
+        assert_int_equal(emb_integrator_step(in, t_stop, &why, &err), EMB_OK);
+    }
+    assert_close(emb_integrator_time(in), t_stop, 1e-14, 0.0);
+}
+
+static struct emb_integrator *start(const struct emb_ode *ode, const double *y0)
+{
+    struct emb_err err = {0};
+    struct emb_integrator *in = NULL;
+    assert_int_equal(emb_integrator_new(ode, 0.0, y0, &in, &err), EMB_OK);
+    return in;
+}
+
+/* --- a chain of lumps cooling: y0' = -k y0, y1' = k (y0 - y1), with the integral of k y1 --- */
+
+static int decay_rhs(double t, const double *y, double *dydt, void *user)
+{
+    (void)t;
+    const double k = *(const double *)user; /* [1/s] */
+    dydt[0] = -k * y[0];
+    dydt[1] = k * (y[0] - y[1]);
+    return 0;
+}
+
+static int decay_jac(double t, const double *y, const double *dydt, struct emb_band *J, void *user)
+{
+    (void)t;
+    (void)y;
+    (void)dydt;
+    const double k = *(const double *)user; /* [1/s] */
+    emb_band_add(J, 0, 0, -k);
+    emb_band_add(J, 1, 0, k);
+    emb_band_add(J, 1, 1, -k);
+    return 0;
+}
+
+static int decay_quad(double t, const double *y, double *dqdt, void *user)
+{
+    (void)t;
+    dqdt[0] = *(const double *)user * y[1];
+    return 0;
+}
+
+static const double DECAY_ATOL[2] = {1e-12, 1e-12}; /* [-] */
+
+static struct emb_ode decay(double *k)
+{
+    return (struct emb_ode){.n = 2,
+                            .n_quad = 1,
+                            .mu = 0,
+                            .ml = 1,
+                            .rhs = decay_rhs,
+                            .jac = decay_jac,
+                            .quad = decay_quad,
+                            .rtol = 1e-8,
+                            .atol = DECAY_ATOL,
+                            .user = k};
+}
+
+static void test_decay(void **state)
+{
+    (void)state;
+    double k = 0.7; /* [1/s] */
+    const struct emb_ode ode = decay(&k);
+    const double y0[2] = {1.0, 0.0}; /* [-] */
+    struct emb_integrator *in = start(&ode, y0);
+    for (double t = 1.0; t < 6.0; t += 1.0) {
+        run_to(in, t);
+        const double e = exp(-k * t); /* exact: e, k t e [-] */
+        assert_close(emb_integrator_state(in)[0], e, 1e-6, 0.0);
+        assert_close(emb_integrator_state(in)[1], k * t * e, 1e-6, 0.0);
+        /* what has left is what was there less what is left */
+        assert_close(emb_integrator_quads(in)[0], 1.0 - e - k * t * e, 0.0, 1e-6);
+    }
+    emb_integrator_free(in);
+}
+
+static void test_books_close(void **state)
+{
+    (void)state;
+    /* Quadratures follow the formula of the states, so a linear balance closes far below rtol: what
+     * is left is the residual of Newton's iteration. */
+    double k = 0.7; /* [1/s] */
+    struct emb_ode ode = decay(&k);
+    ode.rtol = 1e-4;
+    const double y0[2] = {1.0, 0.0}; /* [-] */
+    struct emb_integrator *in = start(&ode, y0);
+    run_to(in, 5.0);
+    const double *y = emb_integrator_state(in);
+    assert_close(y[0] + y[1] + emb_integrator_quads(in)[0], 1.0, 0.0, 0.01 * ode.rtol);
+    emb_integrator_free(in);
+}
+
+static void test_restart_keeps_state_and_books(void **state)
+{
+    (void)state;
+    double k = 0.7; /* [1/s] */
+    const struct emb_ode ode = decay(&k);
+    const double y0[2] = {1.0, 0.0}; /* [-] */
+    struct emb_integrator *in = start(&ode, y0);
+    struct emb_err err = {0};
+    run_to(in, 1.0);
+    const long before = emb_integrator_counters(in).steps;
+    k = 0.1; /* the input jumps; time in units of 1/k runs on */
+    assert_int_equal(emb_integrator_restart(in, &err), EMB_OK);
+    run_to(in, 4.0);
+    const double x = 0.7 + 0.3, e = exp(-x); /* [-] */
+    assert_close(emb_integrator_state(in)[0], e, 1e-6, 0.0);
+    assert_close(emb_integrator_state(in)[1], x * e, 1e-6, 0.0);
+    assert_close(emb_integrator_quads(in)[0], 1.0 - e - x * e, 0.0, 1e-6);
+    const struct emb_counters c = emb_integrator_counters(in);
+    assert_int_equal(c.restarts, 1);
+    assert_true(c.steps > before && c.rhs >= c.steps);
+    emb_integrator_free(in);
+}
+
+static void test_interpolate(void **state)
+{
+    (void)state;
+    double k = 0.7; /* [1/s] */
+    const struct emb_ode ode = decay(&k);
+    const double y0[2] = {1.0, 0.0}; /* [-] */
+    struct emb_integrator *in = start(&ode, y0);
+    struct emb_err err = {0};
+    enum emb_stop why = EMB_STOP_STEP;
+    double t0 = 0.0; /* [s] */
+    while (why != EMB_STOP_TIME) {
+        assert_int_equal(emb_integrator_step(in, 3.0, &why, &err), EMB_OK);
+        const double t = 0.5 * (t0 + emb_integrator_time(in)); /* [s] */
+        double y[2];                                           /* [-] */
+        emb_integrator_interpolate(in, t, y);
+        assert_close(y[0], exp(-k * t), 1e-6, 0.0);
+        t0 = emb_integrator_time(in);
+    }
+    emb_integrator_free(in);
+}
+
+/* --- Robertson's kinetics: the classic stiff problem --- */
+
+static int robertson_rhs(double t, const double *y, double *dydt, void *user)
+{
+    (void)t;
+    (void)user;
+    dydt[0] = -0.04 * y[0] + 1e4 * y[1] * y[2];
+    dydt[2] = 3e7 * y[1] * y[1];
+    dydt[1] = -dydt[0] - dydt[2];
+    return 0;
+}
+
+static int robertson_jac(double t, const double *y, const double *dydt, struct emb_band *J,
+                         void *user)
+{
+    (void)t;
+    (void)dydt;
+    (void)user;
+    const double row0[3] = {-0.04, 1e4 * y[2], 1e4 * y[1]}; /* [1/s] */
+    const double row2[3] = {0.0, 6e7 * y[1], 0.0};          /* [1/s] */
+    for (size_t j = 0; j < 3; j++) {
+        emb_band_add(J, 0, j, row0[j]);
+        emb_band_add(J, 1, j, -row0[j] - row2[j]);
+        emb_band_add(J, 2, j, row2[j]);
+    }
+    return 0;
+}
+
+static void check_robertson(bool with_jac)
+{
+    /* SUNDIALS CVODE documentation, example cvRoberts_dns, tabulated to four digits at t = 0.4, 4,
+     * 40; t = 4e10: Hairer & Wanner, Solving ODEs II, and the IVP test set at 1e11 (all from
+     * memory). */
+    static const double rows[][4] = {{0.4, 9.8517e-01, 3.3864e-05, 1.4794e-02},
+                                     {4.0, 9.0552e-01, 2.2405e-05, 9.4458e-02},
+                                     {40.0, 7.1583e-01, 9.1856e-06, 2.8416e-01},
+                                     {1e11, 2.0833e-08, 8.3334e-14, 1.0}};
+    const double atol[3] = {1e-14, 1e-18, 1e-12}; /* [-] */
+    const struct emb_ode ode = {.n = 3,
+                                .mu = 2,
+                                .ml = 2,
+                                .rhs = robertson_rhs,
+                                .jac = with_jac ? robertson_jac : NULL,
+                                .rtol = 1e-7,
+                                .atol = atol};
+    const double y0[3] = {1.0, 0.0, 0.0}; /* [-] */
+    struct emb_integrator *in = start(&ode, y0);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        run_to(in, rows[i][0]);
+        const double *y = emb_integrator_state(in);
+        for (int j = 0; j < 3; j++) {
+            assert_close(y[j], rows[i][1 + j], 1e-4, 0.0);
+        }
+        assert_close(y[0] + y[1] + y[2], 1.0, 0.0, 1e-10);
+    }
+    assert_true(emb_integrator_counters(in).steps < 5000);
+    emb_integrator_free(in);
+}
+
+static void test_robertson(void **state)
+{
+    (void)state;
+    check_robertson(true);
+}
+
+static void test_robertson_without_jacobian(void **state)
+{
+    (void)state;
+    check_robertson(false);
+}
+
+/* --- a ball that bounces: events, found from above, and a jump of the state --- */
+
+static int ball_rhs(double t, const double *y, double *dydt, void *user)
+{
+    (void)t;
+    (void)user;
+    dydt[0] = y[1];
+    dydt[1] = -9.81;
+    return 0;
+}
+
+static int ball_root(double t, const double *y, double *g, void *user)
+{
+    (void)t;
+    (void)user;
+    g[0] = y[0];
+    return 0;
+}
+
+static void test_bouncing_ball(void **state)
+{
+    (void)state;
+    const double g = 9.81, h0 = 10.0, loss = 0.8; /* [m/s2], [m], [-] */
+    const double atol[2] = {1e-10, 1e-10};        /* [m], [m/s] */
+    const struct emb_ode ode = {.n = 2,
+                                .n_root = 1,
+                                .mu = 1,
+                                .ml = 1,
+                                .rhs = ball_rhs,
+                                .roots = ball_root,
+                                .rtol = 1e-10,
+                                .atol = atol};
+    const double y0[2] = {h0, 0.0}; /* [m], [m/s] */
+    struct emb_integrator *in = start(&ode, y0);
+    struct emb_err err = {0};
+    double t = sqrt(2.0 * h0 / g), v = g * t; /* [s], [m/s] exact first impact */
+    int bounces = 0;
+    while (bounces < 6) {
+        enum emb_stop why = EMB_STOP_STEP;
+        assert_int_equal(emb_integrator_step(in, 100.0, &why, &err), EMB_OK);
+        if (why != EMB_STOP_ROOT) {
+            continue;
+        }
+        assert_close(emb_integrator_time(in), t, 1e-7, 0.0);
+        assert_int_equal(emb_integrator_roots_found(in)[0], -1);
+        double *y = emb_integrator_state(in);
+        assert_close(y[1], -v, 1e-7, 0.0);
+        v *= loss;
+        y[0] = 0.0;
+        y[1] = v;
+        assert_int_equal(emb_integrator_restart(in, &err), EMB_OK);
+        t += 2.0 * v / g;
+        bounces++;
+    }
+    assert_int_equal(emb_integrator_counters(in).restarts, 6);
+    emb_integrator_free(in);
+}
+
+/* --- trouble --- */
+
+static int failing_rhs(double t, const double *y, double *dydt, void *user)
+{
+    (void)user;
+    dydt[0] = -y[0];
+    return t > 0.5 ? -1 : 0;
+}
+
+static int blow_up_rhs(double t, const double *y, double *dydt, void *user)
+{
+    (void)t;
+    (void)user;
+    dydt[0] = y[0] * y[0]; /* infinite at t = 1 */
+    return isfinite(dydt[0]) ? 0 : 1;
+}
+
+static void check_failure(int (*rhs)(double, const double *, double *, void *), double t_max)
+{
+    const double atol[1] = {1e-9}; /* [-] */
+    const struct emb_ode ode = {.n = 1, .rhs = rhs, .rtol = 1e-6, .atol = atol};
+    const double y0[1] = {1.0}; /* [-] */
+    struct emb_integrator *in = start(&ode, y0);
+    struct emb_err err = {0};
+    enum emb_stop why = EMB_STOP_STEP;
+    enum emb_status status = EMB_OK;
+    for (int i = 0; i < 100000 && status == EMB_OK && why != EMB_STOP_TIME; i++) {
+        status = emb_integrator_step(in, 10.0, &why, &err);
+    }
+    assert_int_equal(status, EMB_ERR_SOLVER);
+    assert_int_equal(err.status, EMB_ERR_SOLVER);
+    assert_true(err.msg[0] != '\0');
+    assert_true(emb_integrator_time(in) <= t_max); /* what came before is kept */
+    emb_integrator_free(in);
+}
+
+static void test_failures_are_reported(void **state)
+{
+    (void)state;
+    check_failure(failing_rhs, 0.5);
+    check_failure(blow_up_rhs, 1.001);
+    emb_integrator_free(NULL);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_decay),
+        cmocka_unit_test(test_books_close),
+        cmocka_unit_test(test_restart_keeps_state_and_books),
+        cmocka_unit_test(test_interpolate),
+        cmocka_unit_test(test_robertson),
+        cmocka_unit_test(test_robertson_without_jacobian),
+        cmocka_unit_test(test_bouncing_ball),
+        cmocka_unit_test(test_failures_are_reported),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
