@@ -1,0 +1,156 @@
+/* fields_line.c - rows of the elements of the line. */
+#include "rows.h"
+
+static const char *const kinetics[] = {"none", "oxidation", "copper_zeolite", "iron_zeolite", "vanadia", NULL};
+static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
+#define SRC_CORDIERITE "Oh & Cavendish 1982, Table I, in SI"
+
+#define BODY(T, D, L, CPSI, WEB)                                                                                       \
+    ROW_QK(T, body.diameter, "diameter", LENGTH, D, 0.01, 2, "of the brick", SRC_PRACTICE, 0),                         \
+    ROW_QK(T, body.length, "length", LENGTH, L, 0.005, 3, "of the brick along the flow", SRC_PRACTICE, 0),             \
+    ROW_QK(T, body.cell_density, "cell_density", CELL_DENSITY, CPSI, 1.5e4, 2.4e6, "channels per face area",           \
+           SRC_PRACTICE, 0),                                                                                           \
+    ROW_QK(T, body.web, "web", LENGTH, WEB, 1e-5, 2e-3, "wall between channels, with coating", SRC_PRACTICE, 0.1),     \
+    ROW_QK(T, body.solid_density, "solid_density", DENSITY, "2500 kg/m3", 100, 1e4, "of the wall material",            \
+           SRC_CORDIERITE, 0.1),                                                                                       \
+    ROW_QK(T, body.cp_a, "cp_a", SPECIFIC_HEAT, "1071 J/(kg K)", 0, 5000, "specific heat is a + b T + c/T^2",          \
+           SRC_CORDIERITE, 0.05),                                                                                      \
+    ROW_QK(T, body.cp_b, "cp_b", HEAT_SLOPE, "0.156 J/(kg K2)", -10, 10, "growth of the specific heat",                \
+           SRC_CORDIERITE, 0),                                                                                         \
+    ROW_QK(T, body.cp_c, "cp_c", HEAT_INVERSE, "-3.435e7 J K/kg", -1e9, 1e9, "inverse-square term",                    \
+           SRC_CORDIERITE, 0),                                                                                         \
+    ROW_QK(T, body.conductivity, "conductivity", CONDUCTIVITY, "1.675 W/(m K)", 0, 500, "of the wall material",        \
+           SRC_CORDIERITE, 0.3),                                                                                       \
+    {"cells", EMB_FIELD_INT, EMB_DIM_FRACTION, "10", 1, 200, offsetof(struct T, body.cells),                           \
+     "pieces along the flow that are computed", SRC_JUDGED, 0, NULL, NULL, false},                                     \
+    ROW_QK(T, body.mat_conductance, "mat_conductance", CONDUCTANCE, "80 W/(m2 K)", 0, 1e4, "brick to can through the mat", \
+           SRC_JUDGED, 0.3),                                                                                           \
+    ROW_QK(T, body.can_heat, "can_heat", AREA_HEAT, "6000 J/(m2 K)", 1, 1e6, "heat capacity of the can per area",      \
+           SRC_JUDGED, 0.2),                                                                                           \
+    ROW_QK(T, body.emissivity, "emissivity", FRACTION, "0.6", 0, 1, "outside of the can", SRC_JUDGED, 0.3),            \
+    ROW_QK(T, body.insulation, "insulation", INSULATION, "0 m2 K/W", 0, 10, "outside the can; 0 is bare", NULL, 0)
+
+#define BRICK(KIN, SITES)                                                                                              \
+    ROW_CHOICE(emb_brick_cfg, kinetics, KIN, kinetics, "reaction set of the coating"),                                 \
+    ROW_Q(emb_brick_cfg, activity, FRACTION, "1", 0, 1, "active area left after ageing or poisoning", NULL, 0.2),      \
+    ROW_Q(emb_brick_cfg, blocked, FRACTION, "0", 0, 0.95, "share of the face closed by a crust at the start", NULL, 0), \
+    ROW_Q(emb_brick_cfg, slip_zone, FRACTION, "0", 0, 0.9, "rear share of the length with an oxidation coating", NULL, 0), \
+    ROW_Q(emb_brick_cfg, storage, MOLAR_DENSITY, SITES, 0, 1000, "ammonia storage sites per brick volume", SRC_JUDGED, \
+          0.3),                                                                                                        \
+    ROW_Q(emb_brick_cfg, stored, FRACTION, "0", 0, 1, "ammonia coverage of the sites at the start", NULL, 0),          \
+    ROW_Q(emb_brick_cfg, crust_rate, FRACTION, "0.02", 0, 1, "share of soot and heavy hydrocarbon that sticks on a cold face", \
+          SRC_JUDGED, 1)
+
+#define P(...) ROW_Q(emb_pipe_cfg, __VA_ARGS__)
+static const struct emb_field pipe[] = {
+    ROW_USE,
+    P(length, LENGTH, "1 m", 0.01, 50, "flow length", SRC_JUDGED, 0),
+    P(diameter, LENGTH, "0.125 m", 0.005, 1, "inner diameter", SRC_PRACTICE, 0),
+    P(wall, LENGTH, "1.6 mm", 1e-4, 0.05, "wall thickness", SRC_PRACTICE, 0.1),
+    ROW_INT(emb_pipe_cfg, cells, "3", 1, 200, "pieces along the flow that are computed", SRC_JUDGED),
+    ROW_CHOICE(emb_pipe_cfg, cover, "bare", covers, "what surrounds the pipe"),
+    P(cover_thickness, LENGTH, "12 mm", 1e-4, 0.3, "wrap or air gap", SRC_JUDGED, 0.2),
+    P(cover_conductivity, CONDUCTIVITY, "0.08 W/(m K)", 1e-3, 50, "of the wrap", SRC_JUDGED, 0.3),
+    P(cover_heat, AREA_HEAT, "2000 J/(m2 K)", 1, 1e6, "heat capacity of the wrap or outer wall per area", SRC_JUDGED, 0.3),
+    P(emissivity, FRACTION, "0.85", 0, 1, "outer surface", SRC_JUDGED, 0.1),
+    P(enhancement, FRACTION, "1.5", 0.1, 10, "inside heat transfer over that of a smooth straight pipe", SRC_JUDGED, 0.3),
+    P(density, DENSITY, "7750 kg/m3", 100, 2e4, "of the wall", SRC_PRACTICE, 0.02),
+    P(heat_capacity, SPECIFIC_HEAT, "460 J/(kg K)", 50, 5000, "of the wall", SRC_PRACTICE, 0.05),
+};
+EMB_BLOCK(pipe, "pipe", "A pipe, bare, wrapped or double-walled.", pipe);
+
+#define M(...) ROW_Q(emb_mass_cfg, __VA_ARGS__)
+static const struct emb_field turbine[] = {
+    ROW_USE,
+    M(mass, MASS, "25 kg", 0.01, 2000, "turbine housing and manifold", SRC_JUDGED, 0.3),
+    M(heat_capacity, SPECIFIC_HEAT, "500 J/(kg K)", 50, 5000, "of the metal", SRC_PRACTICE, 0.05),
+    M(inner_area, AREA, "0.15 m2", 1e-4, 20, "wetted by the gas", SRC_JUDGED, 0.3),
+    M(outer_area, AREA, "0.2 m2", 1e-4, 20, "towards the surroundings", SRC_JUDGED, 0.3),
+    M(film, CONDUCTANCE, "80 W/(m2 K)", 0, 2000, "inside film coefficient at the reference flow", SRC_JUDGED, 0.3),
+    M(emissivity, FRACTION, "0.8", 0, 1, "outer surface", SRC_JUDGED, 0.1),
+    M(enthalpy_drop, SPECIFIC_ENERGY, "60 kJ/kg", 0, 5e5, "taken by the turbine at the reference flow", SRC_JUDGED, 0.3),
+    M(reference_flow, MASS_FLOW, "0.3 kg/s", 1e-4, 20, "flow at which film and drop hold", SRC_JUDGED, 0),
+};
+EMB_BLOCK(turbine, "turbine", "Turbine and manifold as one lump of metal that takes work from the gas.", turbine);
+
+static const struct emb_field oxicat[] = {
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "5 in", "400 cpsi", "0.2 mm"), BRICK("oxidation", "0 mol/m3"),
+};
+EMB_BLOCK(oxicat, "oxidation_catalyst", "Oxidation catalyst on a flow-through honeycomb.", oxicat);
+static const struct emb_field redcat[] = {
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm"), BRICK("copper_zeolite", "60 mol/m3"),
+};
+EMB_BLOCK(redcat, "reduction_catalyst", "Reduction catalyst (SCR) on a flow-through honeycomb.", redcat);
+
+#define F(...) ROW_Q(emb_filter_cfg, __VA_ARGS__)
+static const struct emb_field filter[] = {
+    ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm"),
+    F(coated, FRACTION, "0", 0, 1, "activity of an oxidation coating in the wall; 0 is bare", NULL, 0.2),
+    F(wall_permeability, AREA, "2.5e-13 m2", 1e-15, 1e-10, "of the clean wall", SRC_JUDGED, 0.3),
+    F(soot_permeability, AREA, "1.5e-14 m2", 1e-16, 1e-11, "of the soot layer", SRC_JUDGED, 0.5),
+    F(soot_density, DENSITY, "100 kg/m3", 10, 1000, "of the soot layer", SRC_JUDGED, 0.3),
+    F(soot, DENSITY, "0 g/L", 0, 30, "soot at the start per filter volume", NULL, 0),
+    F(full_load, DENSITY, "6 g/L", 0.1, 30, "soot that a scan tool would call 100 %", SRC_JUDGED, 0.15),
+    F(ash, DENSITY, "0 g/L", 0, 150, "ash per filter volume", NULL, 0),
+    F(damage_temperature, TEMPERATURE, "1000 degC", 500, 2500, "limit of the substrate", SRC_PRACTICE, 50),
+    F(o2_a, RATE, "2.15e7 1/s", 0, 1e15, "soot burnt by oxygen at mole fraction 0.1: pre-exponential", SRC_JUDGED, 0.5),
+    F(o2_e, MOLAR_ENERGY, "168 kJ/mol", 0, 4e5, "soot burnt by oxygen: activation energy", SRC_JUDGED, 0.05),
+    F(o2_order, FRACTION, "0.85", 0, 2, "soot burnt by oxygen: order in oxygen", SRC_JUDGED, 0.1),
+    F(no2_a, RATE, "1.1e4 1/s", 0, 1e15, "soot burnt by NO2 per mole fraction: pre-exponential", SRC_JUDGED, 0.5),
+    F(no2_e, MOLAR_ENERGY, "55 kJ/mol", 0, 4e5, "soot burnt by NO2: activation energy", SRC_JUDGED, 0.1),
+    F(co_share, FRACTION, "0.3", 0, 1, "carbon that leaves as CO when burnt by oxygen", SRC_JUDGED, 0.3),
+};
+EMB_BLOCK(filter, "filter", "Wall-flow particulate filter with its soot.", filter);
+
+#define D(...) ROW_Q(emb_doser_cfg, __VA_ARGS__)
+static const struct emb_field doser[] = {
+    ROW_USE,
+    D(delivery, FRACTION, "1", 0, 1.5, "fuel delivered over fuel commanded", NULL, 0.1),
+    D(wall_share, FRACTION, "0.5", 0, 1, "share of the spray that reaches the wall", SRC_JUDGED, 0.4),
+    D(wall_mass, MASS, "1 kg", 1e-3, 100, "wetted wall", SRC_JUDGED, 0.5),
+    D(wall_area, AREA, "0.03 m2", 1e-5, 5, "wetted wall", SRC_JUDGED, 0.5),
+    D(max_rate, MASS_FLOW, "4 g/s", 1e-7, 0.2, "largest fuel flow", SRC_JUDGED, 0.1),
+    D(fuel_temperature, TEMPERATURE, "25 degC", 230, 400, "of the fuel injected", SRC_JUDGED, 10),
+};
+EMB_BLOCK(doser, "fuel_doser", "Fuel injector in the exhaust, driven by the regeneration.", doser);
+
+#define U(...) ROW_Q(emb_def_cfg, __VA_ARGS__)
+static const struct emb_field def[] = {
+    ROW_USE,
+    U(delivery, FRACTION, "1", 0, 1.5, "fluid delivered over fluid commanded", NULL, 0.1),
+    U(ratio, FRACTION, "1.0", 0, 3, "ammonia dosed per NOx", SRC_PRACTICE, 0.1),
+    U(enable_temperature, TEMPERATURE, "190 degC", 273, 800, "gas at the doser above which dosing starts", SRC_PRACTICE, 10),
+    U(max_rate, MASS_FLOW, "2 g/s", 1e-7, 0.1, "largest fluid flow", SRC_JUDGED, 0.1),
+    U(wall_share, FRACTION, "0.3", 0, 1, "share of the spray that reaches the wall", SRC_JUDGED, 0.4),
+    U(wall_mass, MASS, "1 kg", 1e-3, 100, "wetted wall", SRC_JUDGED, 0.5),
+    U(wall_area, AREA, "0.03 m2", 1e-5, 5, "wetted wall", SRC_JUDGED, 0.5),
+    U(strength, FRACTION, "0.325", 0.01, 0.8, "urea mass share", "ISO 22241-1", 0.005),
+    U(fluid_temperature, TEMPERATURE, "25 degC", 260, 350, "of the fluid injected", SRC_JUDGED, 10),
+};
+EMB_BLOCK(def, "def_doser", "Urea solution (DEF) injector with its control.", def);
+
+static const struct emb_field sensor[] = {
+    ROW_USE,
+    ROW_Q(emb_sensor_cfg, diameter, LENGTH, "4.5 mm", 2e-4, 0.03, "of the probe", SRC_PRACTICE, 0.2),
+    ROW_Q(emb_sensor_cfg, offset, DELTA, "0 K", -500, 500, "reading minus true", NULL, 3),
+};
+EMB_BLOCK(sensor, "sensor", "Gas temperature sensor with its lag.", sensor);
+static const struct emb_field leak[] = {
+    ROW_USE, ROW_Q(emb_leak_cfg, share, FRACTION, "10 %", 0, 0.9, "share of the flow that escapes here", SRC_JUDGED, 0),
+};
+EMB_BLOCK(leak, "leak", "A leak to the outside.", leak);
+
+static const struct emb_field element[] = {
+    ROW_USE,
+    ROW_HAND("name", NULL, "name of the element: letters, digits, _ and -"),
+    ROW_BLOCK("pipe", EMB_BY_HAND, pipe, false, "a pipe"),
+    ROW_BLOCK("turbine", EMB_BY_HAND, turbine, false, "turbine and manifold"),
+    ROW_BLOCK("oxidation_catalyst", EMB_BY_HAND, oxicat, false, "oxidation catalyst"),
+    ROW_BLOCK("filter", EMB_BY_HAND, filter, false, "particulate filter"),
+    ROW_BLOCK("reduction_catalyst", EMB_BY_HAND, redcat, false, "reduction catalyst"),
+    ROW_BLOCK("fuel_doser", EMB_BY_HAND, doser, false, "fuel injector"),
+    ROW_BLOCK("def_doser", EMB_BY_HAND, def, false, "DEF injector"),
+    ROW_BLOCK("sensor", EMB_BY_HAND, sensor, false, "gas temperature sensor"),
+    ROW_BLOCK("leak", EMB_BY_HAND, leak, false, "leak"),
+};
+EMB_BLOCK(element, "line[]", "One element of the line: a name and exactly one kind.", element);
