@@ -46,9 +46,17 @@ struct emb_surface {
     double theta;                 /* [-] coverage */
     double transfer[EMB_NGAS];    /* [mol/s] film coefficient x area x total concentration; INFINITY: no film */
 };
+/* What a sweep over a set needs, worked out once: which species take part, and each reaction's own terms. */
+struct emb_surface_plan {
+    const struct emb_reaction_set *set; /* NULL: nothing reacts */
+    int n_active, active[EMB_NGAS];     /* species whose surface fraction matters */
+    struct { int n, species[6]; double nu[6]; } term[EMB_MAX_REACTIONS]; /* active species of each reaction */
+};
+void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction_set *set);
+
 /* Reacts the flow n [mol/s] in place over one cell: exact exponentials along the cell, film and surface in series,
  * surface mole fractions consistent with the rates. Returns the net rate of stored NH3 [mol/s]. */
-double emb_surface_react(const struct emb_reaction_set *set, const struct emb_surface *s, double n[EMB_NSPECIES]);
+double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s, double n[EMB_NSPECIES]);
 /* Inhibition term of Voltz et al. 1973 as used by Oh & Cavendish 1982, T included [K]. */
 double emb_inhibition(double T, double co, double hc, double no);
 #endif

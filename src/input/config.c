@@ -43,13 +43,14 @@ static enum emb_status load_verdict(const struct emb_loader *l, struct emb_err *
         return EMB_OK;
     }
     const struct emb_problem *p = &l->problems->item[0];
+    const bool named = p->path[0] != '\0' && strcmp(p->path, "--set") != 0;
     char where[160];
     if (p->line > 0) {
         snprintf(where, sizeof where, "%.110s:%d:%d", p->file, p->line, p->column);
     } else {
         snprintf(where, sizeof where, "%.150s", p->file);
     }
-    return emb_fail(err, EMB_ERR_CONFIG, where, "%s%s%s", p->path, p->path[0] != '\0' ? ": " : "", p->text);
+    return emb_fail(err, EMB_ERR_CONFIG, where, "%s%s%s", named ? p->path : "", named ? ": " : "", p->text);
 }
 
 enum emb_status emb_config_load(const char *file, const char *const *sets, size_t n_set, struct emb_case *out,

@@ -12,7 +12,7 @@
 struct brick {
     struct emb_brick_cfg c;
     struct emb_comb m;
-    const struct emb_reaction_set *set, *slip;
+    struct emb_surface_plan set, slip;
     size_t slip_from;      /* first cell of the slip zone */
     double sites;          /* [mol] NH3 sites per cell */
     double E0, alpha;      /* heat of adsorption */
@@ -28,11 +28,11 @@ static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_cas
     if (p != NULL) {
         p->c = e->u.brick;
         emb_comb_init(&p->m, &p->c.body, 1.0);
-        p->set = emb_reaction_set_get(p->c.kinetics);
-        p->slip = emb_reaction_set_get(EMB_KIN_OXIDATION);
+        emb_surface_plan_init(&p->set, emb_reaction_set_get(p->c.kinetics));
+        emb_surface_plan_init(&p->slip, emb_reaction_set_get(EMB_KIN_OXIDATION));
         const double n = p->c.body.cells;
         p->slip_from = (size_t)ceil(n * (1.0 - p->c.slip_zone) - 1e-9);
-        emb_reaction_set_storage(p->set, &p->E0, &p->alpha);
+        emb_reaction_set_storage(p->set.set, &p->E0, &p->alpha);
         p->sites = (p->E0 > 0.0) ? p->c.storage * p->m.volume / n : 0.0;
         for (int i = 0; i < EMB_NGAS; i++) {
             p->D0[i] = emb_gas_diffusivity(i, EMB_T0, 101325.0);
@@ -51,7 +51,7 @@ static void brick_describe(const void *par, size_t i, struct emb_state_info *o)
 {
     static const char *const name[NS + 1] = {"solid temperature [K]", "can temperature [K]", "water film [kg]",
                                              "NH3 coverage [-]", "crust [kg]"};
-    static const double atol[NS + 1] = {0.0, 0.0, 1e-7, 1e-7, 1e-8};
+    static const double atol[NS + 1] = {0.0, 0.0, 1e-9, 1e-7, 1e-8};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
     o->atol = atol[i];
@@ -133,12 +133,12 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
         g->n[EMB_NH3] += x;
         g->n[EMB_HNCO] += x;
     }
-    if (p->set != NULL && s.volume > 0.0) {
-        stored = emb_surface_react(p->set, &s, g->n);
+    if (p->set.set != NULL && s.volume > 0.0) {
+        stored = emb_surface_react(&p->set, &s, g->n);
     }
-    if (p->set != NULL && i >= p->slip_from && s.volume > 0.0) {
+    if (p->set.set != NULL && i >= p->slip_from && s.volume > 0.0) {
         s.volume *= 0.3; /* a thin layer: judgement */
-        emb_surface_react(p->slip, &s, g->n);
+        emb_surface_react(&p->slip, &s, g->n);
     }
     d[2] = emb_water_exchange(g, env->p, T, s.transfer[EMB_H2O], p->m.gsa * p->m.volume / n * open, y[2]);
     d[3] = (p->sites > 0.0) ? stored / (p->sites * fmax(p->c.activity, 1e-6)) : 0.0;

@@ -12,7 +12,7 @@
 struct filter {
     struct emb_filter_cfg c;
     struct emb_comb m;
-    const struct emb_reaction_set *set;
+    struct emb_surface_plan set;
 };
 enum { NS = 3 };
 
@@ -24,7 +24,7 @@ static void *filter_prepare(const struct emb_element_cfg *e, const struct emb_ca
     if (p != NULL) {
         p->c = e->u.filter;
         emb_comb_init(&p->m, &p->c.body, 0.5); /* half of the channels are inlets */
-        p->set = (p->c.coated > 0.0) ? emb_reaction_set_get(EMB_KIN_OXIDATION) : NULL;
+        emb_surface_plan_init(&p->set, p->c.coated > 0.0 ? emb_reaction_set_get(EMB_KIN_OXIDATION) : NULL);
     }
     return p;
 }
@@ -124,12 +124,12 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
     cross.n[EMB_SOOT] = 0.0;
     cross.T = T;
     const double burnt = burn_soot(p, T, y[2], cross.n);
-    if (p->set != NULL) {
+    if (p->set.set != NULL) {
         struct emb_surface s = {.T = T, .p = env->p, .volume = p->m.volume / n * p->c.coated};
         for (int k = 0; k < EMB_NGAS; k++) {
             s.transfer[k] = INFINITY; /* all gas passes through the wall */
         }
-        emb_surface_react(p->set, &s, cross.n);
+        emb_surface_react(&p->set, &s, cross.n);
     }
     if (i == 0) {
         out->wall = cross;

@@ -44,7 +44,7 @@ static void pipe_describe(const void *par, size_t i, struct emb_state_info *o)
     static const char *const name[3] = {"wall temperature [K]", "cover temperature [K]", "water film [kg]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
-    o->atol = (i < 2) ? 0.0 : 1e-7;
+    o->atol = (i < 2) ? 0.0 : 1e-9;
 }
 
 static void pipe_init(const void *par, double T0, double *y)

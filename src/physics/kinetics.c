@@ -9,15 +9,26 @@
 #include "emberpipe/heat.h"
 
 enum { MAX_SWEEPS = 60 };
+static double inhibition_with(const double *K, double T, const double *x);
+
 static const double tiny = 1e-12; /* [-] mole fraction below which a species is treated as absent */
+
+/* Voltz, Morgan, Liederman & Jacob 1973 (IEC Prod. Res. Dev. 12:294), constants as in Oh & Cavendish 1982 */
+static void inhibition_constants(double T, double K[4])
+{
+    const double inv = 1.0 / T;
+    K[0] = 65.5 * exp(961.0 * inv);
+    K[1] = 2.08e3 * exp(361.0 * inv);
+    K[2] = 3.98 * exp(11611.0 * inv);
+    K[3] = 4.79e5 * exp(-3733.0 * inv);
+}
 
 double emb_inhibition(double T, double co, double hc, double no)
 {
-    /* Voltz, Morgan, Liederman & Jacob 1973 (IEC Prod. Res. Dev. 12:294), constants as in Oh & Cavendish 1982 */
-    const double K1 = 65.5 * exp(961.0 / T), K2 = 2.08e3 * exp(361.0 / T), K3 = 3.98 * exp(11611.0 / T),
-                 K4 = 4.79e5 * exp(-3733.0 / T);
-    const double a = 1.0 + K1 * co + K2 * hc, b = co * hc;
-    return T * a * a * (1.0 + K3 * b * b) * (1.0 + K4 * pow(no, 0.7));
+    double K[4];
+    inhibition_constants(T, K);
+    const double x[EMB_NGAS] = {[EMB_CO] = co, [EMB_C3H6] = hc, [EMB_NO] = no};
+    return inhibition_with(K, T, x);
 }
 
 double emb_reaction_imbalance(const struct emb_reaction *r, int *element)
@@ -69,43 +80,66 @@ static void rate_constants(const struct emb_reaction_set *set, const struct emb_
 struct rates { double r[EMB_MAX_REACTIONS], sink[EMB_NGAS], source[EMB_NGAS]; };
 
 /* Inhibition by hydrocarbons counts molecules: a C12 fuel molecule as one propene. */
-static double inhibition_at(double T, const double *x)
+static double inhibition_with(const double *K, double T, const double *x)
 {
-    return emb_inhibition(T, x[EMB_CO], x[EMB_C3H6] + x[EMB_FUEL] / 12.0, x[EMB_NO]);
+    const double hc = x[EMB_C3H6] + x[EMB_FUEL] / 12.0, co = x[EMB_CO], no = x[EMB_NO];
+    const double a = 1.0 + K[0] * co + K[1] * hc, b = co * hc;
+    return T * a * a * (1.0 + K[2] * b * b) * (1.0 + (no > 0.0 ? K[3] * pow(no, 0.7) : 0.0));
 }
 
-static double rate_of(const struct emb_reaction *r, double k, double inv_G, const double *x, double kp, double sqrt_p,
-                      double *back)
+static double rate_of(const struct emb_reaction *r, double k, double inv_G, const double *x)
 {
     double v = k * (r->inhibited ? inv_G : 1.0);
-    *back = 0.0;
-    if (r->reversible) {
-        const double f = v * sqrt(fmax(x[EMB_O2], 0.0));
-        *back = v / (kp * sqrt_p); /* per NO2 mole fraction; zero net rate at x_NO2 = Kp x_NO sqrt(x_O2 p) */
-        return f * x[r->key];
-    }
     if (r->key >= 0) {
         v *= x[r->key];
     }
     if (r->other >= 0) {
-        v *= (r->order == 1.0) ? x[r->other] : pow(x[r->other], r->order);
+        v *= (r->order == 1.0) ? x[r->other] : sqrt(x[r->other]); /* the sets use first and half order only */
     }
     return v;
 }
 
-static void all_rates(const struct emb_reaction_set *set, const double *k, double T, const double *x, double nox, double kp,
-                      double sqrt_p, struct rates *o)
+static bool takes_part(const struct emb_reaction_set *set, int k)
 {
-    const double inv_G = set->r[0].inhibited ? 1.0 / inhibition_at(T, x) : 1.0;
-    for (int i = 0; i < EMB_NGAS; i++) {
-        o->sink[i] = o->source[i] = 0.0;
+    bool part = set->r[0].inhibited && (k == EMB_CO || k == EMB_C3H6 || k == EMB_FUEL || k == EMB_NO);
+    for (size_t j = 0; j < set->n; j++) {
+        const struct emb_reaction *r = &set->r[j];
+        part = part || r->key == k || r->other == k || (r->reversible && r->nu[k] != 0.0);
+    }
+    return part;
+}
+
+void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction_set *set)
+{
+    *p = (struct emb_surface_plan){.set = set};
+    for (int k = 0; set != NULL && k < EMB_NGAS; k++) {
+        if (!takes_part(set, k)) {
+            continue;
+        }
+        p->active[p->n_active++] = k;
+        for (size_t j = 0; j < set->n; j++) {
+            if (set->r[j].nu[k] != 0.0 && p->term[j].n < 6) {
+                p->term[j].species[p->term[j].n] = k;
+                p->term[j].nu[p->term[j].n++] = set->r[j].nu[k];
+            }
+        }
+    }
+}
+
+static void all_rates(const struct emb_surface_plan *plan, const double *k, const double *K, double T, const double *x,
+                      double nox, double back_factor, struct rates *o)
+{
+    const struct emb_reaction_set *set = plan->set;
+    const double inv_G = set->r[0].inhibited ? 1.0 / inhibition_with(K, T, x) : 1.0;
+    for (int a = 0; a < plan->n_active; a++) {
+        o->sink[plan->active[a]] = o->source[plan->active[a]] = 0.0;
     }
     for (size_t j = 0; j < set->n; j++) {
         const struct emb_reaction *r = &set->r[j];
-        double back;
-        const double v = rate_of(r, k[j], inv_G, x, kp, sqrt_p, &back);
+        const double v = rate_of(r, k[j], inv_G, x);
         if (r->reversible) {
             /* relax NO towards its equilibrium with the NOx that is there: both directions at once */
+            const double back = k[j] * back_factor;
             o->r[j] = v - back * (nox - x[EMB_NO]);
             o->sink[EMB_NO] += v + back * x[EMB_NO];
             o->source[EMB_NO] += back * nox;
@@ -114,11 +148,12 @@ static void all_rates(const struct emb_reaction_set *set, const double *k, doubl
             continue;
         }
         o->r[j] = v;
-        for (int i = 0; i < EMB_NGAS; i++) {
-            if (r->nu[i] < 0.0) {
-                o->sink[i] -= r->nu[i] * v;
+        for (int i = 0; i < plan->term[j].n; i++) {
+            const double flux = plan->term[j].nu[i] * v;
+            if (flux < 0.0) {
+                o->sink[plan->term[j].species[i]] -= flux;
             } else {
-                o->source[i] += r->nu[i] * v;
+                o->source[plan->term[j].species[i]] += flux;
             }
         }
     }
@@ -135,9 +170,35 @@ static double surface_fraction(double N, double x_in, double km, double a, doubl
     return isinf(km) ? mean : (km * mean + P) / (km + a);
 }
 
-double emb_surface_react(const struct emb_reaction_set *set, const struct emb_surface *s, double n[EMB_NSPECIES])
+/* Surface mole fractions by fixed-point sweeps, started from the bulk. */
+static void solve_surface(const struct emb_surface_plan *plan, const struct emb_surface *s, const double *k, double N,
+                          const double *x_in, double *x, struct rates *o)
 {
+    const double kp = emb_kp_no2(s->T), back = 1.0 / (kp * sqrt(s->p / 1e5));
+    const double nox = x_in[EMB_NO] + x_in[EMB_NO2];
+    double K[4], change = 1.0;
+    inhibition_constants(s->T, K);
+    for (int sweep = 0; sweep < MAX_SWEEPS && change > 1e-7; sweep++) {
+        change = 0.0;
+        all_rates(plan, k, K, s->T, x, nox, back, o);
+        for (int a = 0; a < plan->n_active; a++) {
+            const int i = plan->active[a];
+            if (o->sink[i] == 0.0 && o->source[i] == 0.0) {
+                continue;
+            }
+            const double v = surface_fraction(N, x_in[i], s->transfer[i], o->sink[i] / fmax(x[i], tiny), o->source[i]);
+            change = fmax(change, fabs(v - x[i]) / (1e-5 + x[i]));
+            x[i] = v;
+        }
+    }
+    all_rates(plan, k, K, s->T, x, nox, back, o);
+}
+
+double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s, double n[EMB_NSPECIES])
+{
+    const struct emb_reaction_set *set = plan->set;
     double N = 0.0, x_in[EMB_NGAS], x[EMB_NGAS], k[EMB_MAX_REACTIONS];
+    struct rates o;
     for (int i = 0; i < EMB_NGAS; i++) {
         N += n[i];
     }
@@ -145,25 +206,7 @@ double emb_surface_react(const struct emb_reaction_set *set, const struct emb_su
         x_in[i] = x[i] = fmax(n[i] / N, 0.0);
     }
     rate_constants(set, s, k);
-    const double kp = emb_kp_no2(s->T), sqrt_p = sqrt(s->p / 1e5), nox = x_in[EMB_NO] + x_in[EMB_NO2];
-    struct rates o;
-    for (int sweep = 0; sweep < MAX_SWEEPS; sweep++) {
-        double change = 0.0;
-        all_rates(set, k, s->T, x, nox, kp, sqrt_p, &o);
-        for (int i = 0; i < EMB_NGAS; i++) {
-            if (o.sink[i] == 0.0 && o.source[i] == 0.0) {
-                continue;
-            }
-            const double a = o.sink[i] / fmax(x[i], tiny);
-            const double v = surface_fraction(N, x_in[i], s->transfer[i], a, o.source[i]);
-            change = fmax(change, fabs(v - x[i]) / (1e-6 + x[i]));
-            x[i] = v;
-        }
-        if (change < 1e-9) {
-            break;
-        }
-    }
-    all_rates(set, k, s->T, x, nox, kp, sqrt_p, &o);
+    solve_surface(plan, s, k, N, x_in, x, &o);
     double stored = 0.0;
     for (size_t j = 0; j < set->n; j++) {
         for (int i = 0; i < EMB_NSPECIES; i++) {

@@ -13,7 +13,8 @@
 /* Conversion of species `key` over one litre at a space velocity [1/h at 273.15 K], isothermal, no film. */
 static double run_litre(enum emb_kinetics kind, double T, double sv, const double *x, int key)
 {
-    const struct emb_reaction_set *set = emb_reaction_set_get(kind);
+    struct emb_surface_plan plan;
+    emb_surface_plan_init(&plan, emb_reaction_set_get(kind));
     const double V = 1e-3, N = sv / 3600.0 * V * 101325.0 / (EMB_R * 273.15);
     double n[EMB_NSPECIES] = {0}, rest = 1.0;
     const int cells = 20;
@@ -31,7 +32,7 @@ static double run_litre(enum emb_kinetics kind, double T, double sv, const doubl
         for (int k = 0; k < 50; k++) {
             s.theta = 0.5 * (lo + hi);
             memcpy(m, n, sizeof m);
-            if (emb_surface_react(set, &s, m) > 0.0) {
+            if (emb_surface_react(&plan, &s, m) > 0.0) {
                 lo = s.theta;
             } else {
                 hi = s.theta;
