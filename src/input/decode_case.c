@@ -232,6 +232,9 @@ static void decode_target(struct emb_loader *l, void **rec, const struct emb_cas
     if (emb_quantity_parse(l->units, above != NULL ? above : below, dim, &out->value, msg) != 0) {
         snprintf(at, sizeof at, "%s.%s", path, above != NULL ? "above" : "below");
         emb_problem_add(l, at, "%s", msg);
+    } else if (out->value < 0.0) {
+        snprintf(at, sizeof at, "%s.%s", path, above != NULL ? "above" : "below");
+        emb_problem_add(l, at, "cannot be below zero%s", dim == EMB_DIM_TEMPERATURE ? " kelvin" : "");
     }
 }
 

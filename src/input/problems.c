@@ -137,7 +137,11 @@ void emb_suggest(const char *word, const char *const *among, size_t n, char *buf
     buf[0] = '\0';
     for (size_t d = 0; d <= limit && shown < 3; d++) {
         for (size_t i = 0; i < n && shown < 3; i++) {
-            if (word_score(word, among[i]) == d && used < size) {
+            bool fresh = true;
+            for (size_t k = 0; k < i; k++) {
+                fresh = fresh && strcmp(among[k], among[i]) != 0;
+            }
+            if (fresh && word_score(word, among[i]) == d && used < size) {
                 const int w = snprintf(buf + used, size - used, "%s%s", shown == 0 ? "; did you mean " : " or ", among[i]);
                 used += w > 0 ? (size_t)w : 0;
                 shown++;
