@@ -106,6 +106,20 @@ static const char *word_next(const char *p, char *word, size_t size)
     return p + strspn(p, ".[]");
 }
 
+/* The entry of a list, by name or number; a key of it must follow. */
+static bool set_entry(struct emb_loader *l, struct place *p, int i, const char **at, const char *assignment)
+{
+    char entry[64];
+    *at = word_next(*at, entry, sizeof entry);
+    if (!place_entry(l, p, i, entry, assignment)) {
+        return false;
+    }
+    if (**at == '\0') {
+        emb_problem_add(l, "--set", "%.80s: name a key of the entry", assignment);
+    }
+    return **at != '\0';
+}
+
 void emb_record_set(struct emb_loader *l, const struct emb_block *b, void **rec, const char *assignment)
 {
     struct place p = {b, rec, ""};
@@ -138,17 +152,7 @@ void emb_record_set(struct emb_loader *l, const struct emb_block *b, void **rec,
             set_value(l, &p, i, equals + 1);
             return;
         }
-        if (is == EMB_FIELD_LIST) {
-            char entry[64];
-            at = word_next(at, entry, sizeof entry);
-            if (!place_entry(l, &p, i, entry, assignment)) {
-                return;
-            }
-            if (*at == '\0') {
-                emb_problem_add(l, "--set", "%.80s: name a key of the entry", assignment);
-                return;
-            }
-        } else if (!place_enter(l, &p, i)) {
+        if (is != EMB_FIELD_LIST ? !place_enter(l, &p, i) : !set_entry(l, &p, i, &at, assignment)) {
             return;
         }
     }
