@@ -21,6 +21,7 @@ struct emb_verdict {
     double best, t_best;     /* closest value seen and when */
     double longest;          /* [s] longest unbroken time on the right side */
     char why[400];           /* plain-words reason when not reached */
+    char unit[8];            /* of value and best: "K", "-", "kg/s"; "" means K or - by is_temperature */
 };
 struct emb_book { char name[16], unit[8]; double in, out, stored, residual, relative; };
 struct emb_heat_item { char label[96]; double joule; }; /* + source, - sink; the list sums to the residual */

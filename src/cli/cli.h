@@ -1,0 +1,47 @@
+/* cli.h - the command line: one table of commands, one of options. Private to the cli room. */
+#ifndef EMB_CLI_H
+#define EMB_CLI_H
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+#include "emberpipe/config.h"
+#include "emberpipe/status.h"
+
+struct emb_cli_args {
+    const char *word;                    /* the argument that is no option, or NULL */
+    const char *format, *out;            /* as given; format "text" if not */
+    size_t n_set; const char **set;      /* owned arrays of borrowed strings */
+    size_t n_require; const char **require;
+    bool require_all, stats, quiet, force, help;
+};
+
+/* Commands an option belongs to, as bits. */
+enum { EMB_CLI_RUN = 1, EMB_CLI_CHECK = 2, EMB_CLI_EXPLAIN = 4, EMB_CLI_OTHER = 8 };
+struct emb_cli_command {
+    const char *name, *argument, *help;
+    int bit;
+    bool needs_word, takes_word;
+    enum emb_status (*run)(const struct emb_cli_args *a, struct emb_err *err);
+};
+
+extern const struct emb_cli_command emb_cli_commands[];
+extern const size_t emb_cli_n_command;
+
+enum emb_status emb_cli_parse(int n, char **text, const struct emb_cli_command *c, struct emb_cli_args *a,
+                              struct emb_err *err);
+void emb_cli_args_free(struct emb_cli_args *a);
+void emb_cli_options_print(int bit, FILE *f);
+void emb_cli_help(const struct emb_cli_command *c, FILE *f); /* NULL: all commands */
+/* The nearest of n names if it is near enough to be a slip, else NULL. stride: bytes from one name pointer to the next. */
+const char *emb_cli_nearest(const char *word, const void *names, size_t n, size_t stride);
+
+/* emb_config_load, with a file that cannot be opened told apart and every problem printed to `to`. */
+enum emb_status emb_cli_load(const struct emb_cli_args *a, FILE *to, struct emb_case *c, struct emb_err *err);
+
+enum emb_status emb_cmd_run(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_check(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_explain(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_schema(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_help(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_version(const struct emb_cli_args *a, struct emb_err *err);
+#endif

@@ -1,0 +1,48 @@
+/* commands.c - the table of commands, and the help that it prints. */
+#include "cli.h"
+#include "emberpipe/report.h"
+
+const struct emb_cli_command emb_cli_commands[] = {
+    {"run", "FILE", "run a case and report", EMB_CLI_RUN, true, true, emb_cmd_run},
+    {"check", "FILE", "list every problem of a case without running it", EMB_CLI_CHECK, true, true, emb_cmd_check},
+    {"explain", "[KEY]", "what a key means: unit, range, default and its source", EMB_CLI_EXPLAIN, false, true,
+     emb_cmd_explain},
+    {"schema", "", "JSON Schema of a case file, for editors", EMB_CLI_OTHER, false, false, emb_cmd_schema},
+    {"help", "[COMMAND]", "this text", EMB_CLI_OTHER, false, true, emb_cmd_help},
+    {"version", "", "the version", EMB_CLI_OTHER, false, false, emb_cmd_version},
+};
+const size_t emb_cli_n_command = sizeof emb_cli_commands / sizeof *emb_cli_commands;
+
+static void one_command(const struct emb_cli_command *c, FILE *f)
+{
+    fprintf(f, "usage: emberpipe %s%s%s [options]\n%s\n\noptions:\n", c->name, c->argument[0] != '\0' ? " " : "",
+            c->argument, c->help);
+    emb_cli_options_print(c->bit, f);
+}
+
+void emb_cli_help(const struct emb_cli_command *c, FILE *f)
+{
+    if (c != NULL) {
+        one_command(c, f);
+        return;
+    }
+    fputs("emberpipe - heat and chemistry of diesel exhaust lines\n\n"
+          "usage: emberpipe COMMAND [options]\n\ncommands:\n", f);
+    for (size_t i = 0; i < emb_cli_n_command; i++) {
+        char both[48];
+        snprintf(both, sizeof both, "%s %s", emb_cli_commands[i].name, emb_cli_commands[i].argument);
+        fprintf(f, "  %-26s %s\n", both, emb_cli_commands[i].help);
+    }
+    fputs("\noptions of run:\n", f);
+    emb_cli_options_print(EMB_CLI_RUN, f);
+    fputs("\nexit codes:\n", f);
+#define PRINT_STATUS(name, code, text) fprintf(f, "  %-4d %s\n", code, text);
+    EMB_STATUS_LIST(PRINT_STATUS)
+}
+
+enum emb_status emb_cmd_version(const struct emb_cli_args *a, struct emb_err *err)
+{
+    (void)a;
+    puts("emberpipe " EMB_VERSION);
+    return emb_report_flush(stdout, "standard output", err);
+}

@@ -1,0 +1,178 @@
+/* options.c - options of all commands in one table, which also prints the help. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "cli.h"
+
+enum kind { FLAG, VALUE, MAYBE }; /* MAYBE: a value only with '=' */
+enum id { SET, FORMAT, OUT, FORCE, REQUIRE, STATS, QUIET, HELP };
+struct option { const char *name; enum id id; enum kind kind; int commands; const char *value, *help; };
+
+static const struct option options[] = {
+    {"--set", SET, VALUE, EMB_CLI_RUN | EMB_CLI_CHECK, "PATH=VALUE", "change one key of the case; may be repeated"},
+    {"--format", FORMAT, VALUE, EMB_CLI_RUN, "text|json|csv", "what to print (text)"},
+    {"--out", OUT, VALUE, EMB_CLI_RUN, "DIR", "write all formats into a new folder instead of printing"},
+    {"--force", FORCE, FLAG, EMB_CLI_RUN, "", "--out may replace an earlier result"},
+    {"--require", REQUIRE, MAYBE, EMB_CLI_RUN, "[=TARGET]", "exit 1 if a target (this one) was not met"},
+    {"--stats", STATS, FLAG, EMB_CLI_RUN, "", "add solver counters and wall time"},
+    {"--quiet", QUIET, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK, "", "no progress and no talk, only errors"},
+    {"--help", HELP, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_EXPLAIN | EMB_CLI_OTHER, "", "this text"},
+};
+enum { N_OPTION = sizeof options / sizeof *options, NAME_ROOM = 48 };
+
+static size_t least(size_t a, size_t b) { return a < b ? a : b; }
+
+/* Edit distance of two short words; longer ones count as far apart. */
+static size_t distance(const char *a, const char *b)
+{
+    size_t row[NAME_ROOM + 1];
+    const size_t n = strlen(a), m = strlen(b);
+    if (n > NAME_ROOM || m > NAME_ROOM) {
+        return NAME_ROOM;
+    }
+    for (size_t j = 0; j <= m; j++) {
+        row[j] = j;
+    }
+    for (size_t i = 1; i <= n; i++) {
+        size_t diagonal = row[0];
+        row[0] = i;
+        for (size_t j = 1; j <= m; j++) {
+            const size_t up = row[j], swap = diagonal + (a[i - 1] != b[j - 1]);
+            row[j] = least(swap, least(up, row[j - 1]) + 1);
+            diagonal = up;
+        }
+    }
+    return row[m];
+}
+
+const char *emb_cli_nearest(const char *word, const void *names, size_t n, size_t stride)
+{
+    const char *best = NULL;
+    size_t best_distance = strlen(word) / 2 + 1;
+    for (size_t i = 0; i < n; i++) {
+        const char *name;
+        memcpy(&name, (const char *)names + i * stride, sizeof name);
+        const size_t d = distance(word, name);
+        if (d < best_distance) {
+            best_distance = d;
+            best = name;
+        }
+    }
+    return best;
+}
+
+static const struct option *option_find(const char *text, size_t n)
+{
+    for (size_t i = 0; i < N_OPTION; i++) {
+        if (strlen(options[i].name) == n && strncmp(options[i].name, text, n) == 0) {
+            return &options[i];
+        }
+    }
+    return n == 2 && strncmp(text, "-h", 2) == 0 ? &options[HELP] : NULL;
+}
+
+static enum emb_status unknown_option(const char *text, size_t n, const struct emb_cli_command *c, struct emb_err *err)
+{
+    char word[NAME_ROOM];
+    snprintf(word, sizeof word, "%.*s", (int)(n < NAME_ROOM ? n : NAME_ROOM - 1), text);
+    const char *near = emb_cli_nearest(word, &options[0].name, N_OPTION, sizeof options[0]);
+    if (near != NULL) {
+        return emb_fail(err, EMB_ERR_USAGE, word, "unknown option; did you mean %s?", near);
+    }
+    return emb_fail(err, EMB_ERR_USAGE, word, "unknown option; see emberpipe %s --help", c->name);
+}
+
+static void apply(const struct option *o, const char *value, struct emb_cli_args *a)
+{
+    switch (o->id) {
+    case SET: a->set[a->n_set++] = value; break;
+    case FORMAT: a->format = value; break;
+    case OUT: a->out = value; break;
+    case FORCE: a->force = true; break;
+    case REQUIRE:
+        if (value != NULL) {
+            a->require[a->n_require++] = value;
+        } else {
+            a->require_all = true;
+        }
+        break;
+    case STATS: a->stats = true; break;
+    case QUIET: a->quiet = true; break;
+    case HELP: a->help = true; break;
+    }
+}
+
+/* Reads the option at text[*i]; *i moves on over a value that stands apart. */
+static enum emb_status option_read(int n, char **text, int *i, const struct emb_cli_command *c, struct emb_cli_args *a,
+                                   struct emb_err *err)
+{
+    const char *word = text[*i], *equals = strchr(word, '=');
+    const size_t length = equals != NULL ? (size_t)(equals - word) : strlen(word);
+    const struct option *o = option_find(word, length);
+    const char *value = equals != NULL ? equals + 1 : NULL;
+    if (o == NULL) {
+        return unknown_option(word, length, c, err);
+    }
+    if ((o->commands & c->bit) == 0) {
+        return emb_fail(err, EMB_ERR_USAGE, o->name, "is no option of '%s'", c->name);
+    }
+    if (o->kind == FLAG && value != NULL) {
+        return emb_fail(err, EMB_ERR_USAGE, o->name, "takes no value, got '%s'", value);
+    }
+    if (o->kind == VALUE && value == NULL) {
+        if (*i + 1 >= n) {
+            return emb_fail(err, EMB_ERR_USAGE, o->name, "needs a value: %s %s", o->name, o->value);
+        }
+        value = text[++*i];
+    }
+    if ((o->kind == VALUE || o->kind == MAYBE) && value != NULL && value[0] == '\0') {
+        return emb_fail(err, EMB_ERR_USAGE, o->name, "got an empty value; use %s %s", o->name, o->value);
+    }
+    apply(o, value, a);
+    return EMB_OK;
+}
+
+enum emb_status emb_cli_parse(int n, char **text, const struct emb_cli_command *c, struct emb_cli_args *a,
+                              struct emb_err *err)
+{
+    bool only_words = false;
+    enum emb_status st = EMB_OK;
+    *a = (struct emb_cli_args){.format = "text"};
+    a->set = calloc((size_t)n + 1, sizeof *a->set);
+    a->require = calloc((size_t)n + 1, sizeof *a->require);
+    if (a->set == NULL || a->require == NULL) {
+        return emb_fail(err, EMB_ERR_NOMEM, "", "out of memory");
+    }
+    for (int i = 0; i < n && st == EMB_OK; i++) {
+        if (!only_words && strcmp(text[i], "--") == 0) {
+            only_words = true;
+        } else if (!only_words && text[i][0] == '-' && text[i][1] != '\0') {
+            st = option_read(n, text, &i, c, a, err);
+        } else if (!c->takes_word || a->word != NULL) {
+            st = emb_fail(err, EMB_ERR_USAGE, text[i], "one argument too many; use: emberpipe %s %s", c->name, c->argument);
+        } else {
+            a->word = text[i];
+        }
+    }
+    if (st == EMB_OK && c->needs_word && a->word == NULL && !a->help) {
+        st = emb_fail(err, EMB_ERR_USAGE, c->name, "needs %s; see emberpipe %s --help", c->argument, c->name);
+    }
+    return st;
+}
+
+void emb_cli_args_free(struct emb_cli_args *a)
+{
+    free(a->set);
+    free(a->require);
+}
+
+void emb_cli_options_print(int bit, FILE *f)
+{
+    for (size_t i = 0; i < N_OPTION; i++) {
+        if ((options[i].commands & bit) != 0) {
+            char both[64];
+            snprintf(both, sizeof both, "%s%s%s", options[i].name, options[i].kind == VALUE ? " " : "", options[i].value);
+            fprintf(f, "  %-26s %s\n", both, options[i].help);
+        }
+    }
+}

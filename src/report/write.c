@@ -1,0 +1,68 @@
+#include "write.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* The program never calls setlocale, so printf and strtod both use the point. */
+void emb_write_number(double v, FILE *f)
+{
+    char buf[40];
+    for (int digits = 15; digits <= 17; digits++) {
+        snprintf(buf, sizeof buf, "%.*g", digits, v);
+        if (strtod(buf, NULL) == v) {
+            break;
+        }
+    }
+    fputs(buf, f);
+}
+
+size_t emb_text_width(const char *s)
+{
+    size_t n = 0;
+    for (; *s != '\0'; s++) {
+        n += ((unsigned char)*s & 0xC0U) != 0x80U; /* continuation bytes take no room */
+    }
+    return n;
+}
+
+void emb_write_cell(const char *s, int width, FILE *f)
+{
+    const int n = (int)emb_text_width(s);
+    if (width >= 0) {
+        fprintf(f, "%*s%s", width > n ? width - n : 0, "", s);
+    } else {
+        fprintf(f, "%s%*s", s, -width > n ? -width - n : 0, "");
+    }
+}
+
+const char *emb_text_clock(double t, char buf[24])
+{
+    if (!isfinite(t)) {
+        snprintf(buf, 24, "never");
+        return buf;
+    }
+    const double s = floor(t + 0.5), minute = floor(s / 60.0), hour = floor(s / 3600.0);
+    if (s < 6000.0) {
+        snprintf(buf, 24, "%02.0f:%02.0f", minute, s - 60.0 * minute);
+    } else {
+        snprintf(buf, 24, "%.0f:%02.0f:%02.0f", hour, minute - 60.0 * hour, s - 60.0 * minute);
+    }
+    return buf;
+}
+
+double emb_round0(double v)
+{
+    const double r = round(v);
+    return r == 0.0 ? 0.0 : r;
+}
+
+const char *emb_text_temperature(double K, char buf[48])
+{
+    if (!isfinite(K)) {
+        snprintf(buf, 48, "not known");
+        return buf;
+    }
+    const double C = K - 273.15;
+    snprintf(buf, 48, "%.0f °C (%.0f °F)", emb_round0(C), emb_round0(C * 1.8 + 32.0));
+    return buf;
+}
