@@ -78,7 +78,7 @@ static const struct emb_field oxicat[] = {
 };
 EMB_BLOCK(oxicat, "oxidation_catalyst", "Oxidation catalyst on a flow-through honeycomb.", oxicat);
 static const struct emb_field redcat[] = {
-    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm"), BRICK("copper_zeolite", "60 mol/m3"),
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm"), BRICK("copper_zeolite", "200 mol/m3"),
 };
 EMB_BLOCK(redcat, "reduction_catalyst", "Reduction catalyst (SCR) on a flow-through honeycomb.", redcat);
 

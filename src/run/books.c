@@ -25,7 +25,7 @@ static void add_book(struct emb_sim *s, const char *name, const char *unit, doub
     b->relative = scale > 0.0 ? b->residual / scale : 0.0;
 }
 
-static void add_heat(struct emb_sim *s, double joule, const char *fmt, const char *name)
+static void add_heat(struct emb_sim *s, double joule, const char *what, const char *name)
 {
     struct emb_result *r = s->out;
     struct emb_heat_item *h = emb_result_grow(r->heat, &r->n_heat, sizeof *h);
@@ -35,7 +35,11 @@ static void add_heat(struct emb_sim *s, double joule, const char *fmt, const cha
     r->heat = h;
     h += r->n_heat - 1;
     h->joule = joule;
-    snprintf(h->label, sizeof h->label, fmt, name);
+    if (name[0] == '\0') {
+        snprintf(h->label, sizeof h->label, "%s", what);
+    } else {
+        snprintf(h->label, sizeof h->label, "%s '%s'", what, name);
+    }
 }
 
 static void add_total(struct emb_sim *s, const char *name, double value, const char *unit, const char *meaning)
@@ -65,30 +69,30 @@ static void heat_budget(struct emb_sim *s, const double *q, double stored)
         spray += (kind == EMB_DOSER || kind == EMB_DEF) ? v : 0.0;
         leak += (kind == EMB_LEAK) ? v : 0.0;
     }
-    add_heat(s, q[EMB_I_SOURCE_H] - q[EMB_I_TAIL_H] - released, "%s", "engine heat that stayed (brought less carried out)");
+    add_heat(s, q[EMB_I_SOURCE_H] - q[EMB_I_TAIL_H] - released, "engine heat that stayed (brought less carried out)", "");
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const double v = q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1];
         const enum emb_kind kind = s->c->line[i].kind;
         if (fabs(v) > 1.0 && kind != EMB_DOSER && kind != EMB_DEF && kind != EMB_LEAK) {
-            add_heat(s, v, "chemistry and water in '%s'", s->c->line[i].name);
+            add_heat(s, v, "chemistry and water in", s->c->line[i].name);
         }
     }
     if (spray != 0.0) {
-        add_heat(s, spray, "%s", "evaporation and breakdown of sprays");
+        add_heat(s, spray, "evaporation and breakdown of sprays", "");
     }
     if (leak != 0.0) {
-        add_heat(s, leak, "%s", "escaped through leaks");
+        add_heat(s, leak, "escaped through leaks", "");
     }
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const double v = q[EMB_I_SLOTS + EMB_PER_SLOT * i];
         if (v != 0.0) {
-            add_heat(s, -v, "lost to the air from '%s'", s->c->line[i].name);
+            add_heat(s, -v, "lost to the air from", s->c->line[i].name);
         }
     }
     if (q[EMB_I_WORK] != 0.0) {
-        add_heat(s, -q[EMB_I_WORK], "%s", "taken by the turbine");
+        add_heat(s, -q[EMB_I_WORK], "taken by the turbine", "");
     }
-    add_heat(s, -stored, "%s", "stored in metal, bricks and films");
+    add_heat(s, -stored, "stored in metal, bricks and films", "");
 }
 
 static void totals(struct emb_sim *s, const double *q)
