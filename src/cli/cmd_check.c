@@ -11,7 +11,8 @@ static void problem_print(const struct emb_problem *p, FILE *to)
     if (p->line > 0) {
         fprintf(to, ":%d:%d", p->line, p->column);
     }
-    fprintf(to, ": %s%s%s\n", p->path, p->path[0] != '\0' ? ": " : "", p->text);
+    const bool path = p->path[0] != '\0' && strcmp(p->path, p->file) != 0; /* both are "--set" for an override */
+    fprintf(to, ": %s%s%s\n", path ? p->path : "", path ? ": " : "", p->text);
 }
 
 enum emb_status emb_cli_load(const struct emb_cli_args *a, FILE *to, struct emb_case *c, struct emb_err *err)

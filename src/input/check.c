@@ -214,8 +214,7 @@ static void check_regen(struct emb_loader *l, void **rec, struct emb_case *c)
     if (emb_record_text(b, rec, "hold_at") != NULL) {
         r->hold_at = regen_named(l, rec, c, "hold_at");
     } else {
-        r->hold_at = find_behind(c, r->enable_at + 1, EMB_FILTER, false);
-        r->hold_at = r->hold_at >= 0 ? r->hold_at : find_behind(c, r->enable_at + 1, EMB_FILTER, true);
+        r->hold_at = find_behind(c, r->enable_at + 1, EMB_FILTER, true);
     }
     if (r->hold_at == -1) {
         emb_problem_add(l, "regeneration.hold_at", "no filter or brick behind '%.47s'", c->line[r->enable_at].name);

@@ -228,7 +228,10 @@ static void decode_target(struct emb_loader *l, void **rec, const struct emb_cas
         emb_problem_add(l, path, "needs exactly one of above and below");
         return;
     }
-    const enum emb_dim dim = out->quantity == EMB_Q_TEMPERATURE ? EMB_DIM_TEMPERATURE : EMB_DIM_FRACTION;
+    const bool flow = out->quantity == EMB_Q_DOSING || out->quantity == EMB_Q_DEF_DOSING;
+    const enum emb_dim dim = out->quantity == EMB_Q_TEMPERATURE ? EMB_DIM_TEMPERATURE
+                             : flow                              ? EMB_DIM_MASS_FLOW
+                                                                 : EMB_DIM_FRACTION;
     if (emb_quantity_parse(l->units, above != NULL ? above : below, dim, &out->value, msg) != 0) {
         snprintf(at, sizeof at, "%s.%s", path, above != NULL ? "above" : "below");
         emb_problem_add(l, at, "%s", msg);

@@ -32,7 +32,7 @@ static void doser_describe(const void *par, size_t i, struct emb_state_info *o)
 {
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", i == 0 ? "wetted wall temperature [K]" : "film [kg or mol]");
-    o->atol = (i == 0) ? 0.0 : 1e-7;
+    o->atol = (i == 0) ? 0.0 : 1e-8;
 }
 
 static void doser_init(const void *par, double T0, double *y)

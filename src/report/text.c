@@ -49,7 +49,8 @@ static void verdict(const struct emb_verdict *v, FILE *f)
                 emb_text_clock(v->t_best, at), v->longest, v->hold);
     } else {
         short_text(v, gap);
-        fprintf(f, "never reached: best %s at %s, %s short\n", best, emb_text_clock(v->t_best, at), gap);
+        fprintf(f, "never reached: best %s at %s, %s %s\n", best, emb_text_clock(v->t_best, at), gap,
+                v->below ? "too high" : "short");
     }
     if (v->why[0] != '\0') {
         fprintf(f, "  why: %s\n", v->why);

@@ -6,7 +6,9 @@
 #include "emberpipe/inputs.h"
 #include "sim.h"
 
-static void add_book(struct emb_sim *s, const char *name, const char *unit, double in, double out, double stored)
+/* held: what was there at the start; a book is measured against the largest of what passed and what was held */
+static void add_book(struct emb_sim *s, const char *name, const char *unit, double in, double out, double stored,
+                     double held)
 {
     struct emb_result *r = s->out;
     struct emb_book *b = emb_result_grow(r->book, &r->n_book, sizeof *b);
@@ -21,7 +23,7 @@ static void add_book(struct emb_sim *s, const char *name, const char *unit, doub
     b->out = out;
     b->stored = stored;
     b->residual = in - out - stored;
-    const double scale = fmax(fabs(in), fmax(fabs(out), fabs(stored)));
+    const double scale = fmax(fabs(in), fmax(fabs(out), fmax(fabs(stored), held)));
     b->relative = scale > 0.0 ? b->residual / scale : 0.0;
 }
 
@@ -148,13 +150,13 @@ void emb_sim_books(struct emb_sim *s)
     emb_line_stock(&s->line, y, &now);
     const double stored = now.energy - s->stock0.energy;
     add_book(s, "energy", "J", q[EMB_I_SOURCE_H] + q[EMB_I_FEED_H],
-             q[EMB_I_TAIL_H] + q[EMB_I_LEAK_H] + q[EMB_I_LOSS] + q[EMB_I_WORK], stored);
+             q[EMB_I_TAIL_H] + q[EMB_I_LEAK_H] + q[EMB_I_LOSS] + q[EMB_I_WORK], stored, 0.0);
     for (int e = 0; e < EMB_NELEMENTS; e++) {
         add_book(s, element[e], "mol", q[EMB_I_SOURCE_EL + e] + q[EMB_I_FEED_EL + e],
-                 q[EMB_I_TAIL_EL + e] + q[EMB_I_LEAK_EL + e], now.el[e] - s->stock0.el[e]);
+                 q[EMB_I_TAIL_EL + e] + q[EMB_I_LEAK_EL + e], now.el[e] - s->stock0.el[e], 0.0);
     }
     const double held = soot_held(s, y) - soot_held(s, s->y0);
-    add_book(s, "soot", "kg", q[EMB_I_SOOT_IN], q[EMB_I_SOOT_TAIL] + q[EMB_I_SOOT_BURNT], held);
+    add_book(s, "soot", "kg", q[EMB_I_SOOT_IN], q[EMB_I_SOOT_TAIL] + q[EMB_I_SOOT_BURNT], held, soot_held(s, s->y0));
     heat_budget(s, q, stored);
     totals(s, q);
 }

@@ -1,0 +1,15 @@
+# Tests that are no C programs: the command line row by row, and the house rules.
+find_package(Python3 REQUIRED COMPONENTS Interpreter)
+add_test(NAME cli COMMAND ${Python3_EXECUTABLE} tests/cli/run.py $<TARGET_FILE:emberpipe_cli>
+         WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+set_tests_properties(cli PROPERTIES TIMEOUT 600)
+foreach(rule layers banned lengths)
+  add_test(NAME rule_${rule} COMMAND sh tests/rules/${rule}.sh WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+endforeach()
+add_test(NAME rule_headers COMMAND sh tests/rules/headers.sh ${CMAKE_C_COMPILER} WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+if(NOT EMBERPIPE_SANITIZE) # the sanitizers add writable data of their own
+  add_test(NAME rule_globals COMMAND sh tests/rules/globals.sh $<TARGET_FILE:emberpipe_static>
+           WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+endif()
+add_test(NAME install COMMAND sh tests/install/check.sh ${CMAKE_BINARY_DIR} ${CMAKE_C_COMPILER} ${CMAKE_COMMAND}
+         WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
