@@ -188,10 +188,30 @@ static void solve_surface(const struct emb_surface_plan *plan, const struct emb_
             }
             const double v = surface_fraction(N, x_in[i], s->transfer[i], o->sink[i] / fmax(x[i], tiny), o->source[i]);
             change = fmax(change, fabs(v - x[i]) / (1e-5 + x[i]));
-            x[i] = v;
+            x[i] = (sweep < 12) ? v : 0.5 * (v + x[i]); /* late sweeps only when two species limit in turn: damp */
         }
     }
     all_rates(plan, k, K, s->T, x, nox, back, o);
+}
+
+/* No species may be overdrawn where the sweeps stopped short: all extents shrink together, so elements still balance. */
+static void limit_extents(const struct emb_surface_plan *plan, const double *n, double N, double *r)
+{
+    double change[EMB_NGAS] = {0.0}, keep = 1.0;
+    for (size_t j = 0; j < plan->set->n; j++) {
+        for (int i = 0; i < plan->term[j].n; i++) {
+            change[plan->term[j].species[i]] += plan->term[j].nu[i] * r[j];
+        }
+    }
+    for (int a = 0; a < plan->n_active; a++) {
+        const int i = plan->active[a];
+        if (n[i] + change[i] < -1e-7 * N) { /* less is the tolerance of the sweeps */
+            keep = fmin(keep, fmax(n[i], 0.0) / -change[i]);
+        }
+    }
+    for (size_t j = 0; keep < 1.0 && j < plan->set->n; j++) {
+        r[j] *= keep;
+    }
 }
 
 double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s, double n[EMB_NSPECIES])
@@ -207,6 +227,7 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
     }
     rate_constants(set, s, k);
     solve_surface(plan, s, k, N, x_in, x, &o);
+    limit_extents(plan, n, N, o.r);
     double stored = 0.0;
     for (size_t j = 0; j < set->n; j++) {
         for (int i = 0; i < EMB_NSPECIES; i++) {

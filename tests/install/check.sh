@@ -11,7 +11,7 @@ export PKG_CONFIG_PATH="$lib/pkgconfig${PKG_CONFIG_PATH:+:$PKG_CONFIG_PATH}"
 case=$work/prefix/share/emberpipe/configs/quickstart.yaml
 "$work/prefix/bin/emberpipe" check "$case"
 # shellcheck disable=SC2046
-"$cc" -std=c17 tests/install/use.c -o "$work/use" $(pkg-config --define-prefix --cflags --libs emberpipe)
+"$cc" -std=c17 tests/install/use.c -o "$work/use" $(pkg-config --cflags --libs emberpipe)
 LD_LIBRARY_PATH="$lib" "$work/use" "$case"
 "$cmake" -S tests/install -B "$work/b" -DCMAKE_PREFIX_PATH="$work/prefix" -DCMAKE_C_COMPILER="$cc" >>"$work/log"
 "$cmake" --build "$work/b" >>"$work/log" || { cat "$work/log"; exit 1; }
