@@ -8,12 +8,13 @@
 
 static char *copy_text(struct emb_loader *l, const char *text)
 {
-    char *copy = malloc(strlen(text) + 1);
+    const size_t size = strlen(text) + 1;
+    char *copy = malloc(size);
     if (copy == NULL) {
         l->no_memory = true;
         return NULL;
     }
-    return strcpy(copy, text);
+    return memcpy(copy, text, size);
 }
 
 /* A list of the root or of the duty: its first record and length. */
@@ -117,7 +118,7 @@ static char *file_beside(struct emb_loader *l, const char *file)
         return NULL;
     }
     memcpy(full, l->file, dir);
-    strcpy(full + dir, file);
+    memcpy(full + dir, file, strlen(file) + 1);
     return full;
 }
 

@@ -152,7 +152,7 @@ void emb_suggest(const char *word, const char *const *among, size_t n, char *buf
         }
     }
     if (shown > 0 && used + 1 < size) {
-        strcat(buf, "?");
+        snprintf(buf + used, size - used, "?");
     }
 }
 
