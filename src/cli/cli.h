@@ -8,10 +8,12 @@
 #include "emberpipe/status.h"
 
 struct emb_cli_args {
-    const char *word;                    /* the argument that is no option, or NULL */
-    const char *format, *out;            /* as given; format "text" if not */
-    size_t n_set; const char **set;      /* owned arrays of borrowed strings */
-    size_t n_require; const char **require;
+    const char *word;         /* the argument that is no option, or NULL */
+    const char *format, *out; /* as given; format "text" if not */
+    size_t n_set;
+    const char **set; /* owned arrays of borrowed strings */
+    size_t n_require;
+    const char **require;
     bool require_all, stats, quiet, force, help;
 };
 
@@ -27,16 +29,19 @@ struct emb_cli_command {
 extern const struct emb_cli_command emb_cli_commands[];
 extern const size_t emb_cli_n_command;
 
-enum emb_status emb_cli_parse(int n, char **text, const struct emb_cli_command *c, struct emb_cli_args *a,
-                              struct emb_err *err);
+enum emb_status emb_cli_parse(int n, char **text, const struct emb_cli_command *c,
+                              struct emb_cli_args *a, struct emb_err *err);
 void emb_cli_args_free(struct emb_cli_args *a);
 void emb_cli_options_print(int bit, FILE *f);
 void emb_cli_help(const struct emb_cli_command *c, FILE *f); /* NULL: all commands */
-/* The nearest of n names if it is near enough to be a slip, else NULL. stride: bytes from one name pointer to the next. */
+/* The nearest of n names if it is near enough to be a slip, else NULL. stride: bytes from one name
+ * pointer to the next. */
 const char *emb_cli_nearest(const char *word, const void *names, size_t n, size_t stride);
 
-/* emb_config_load, with a file that cannot be opened told apart and every problem printed to `to`. */
-enum emb_status emb_cli_load(const struct emb_cli_args *a, FILE *to, struct emb_case *c, struct emb_err *err);
+/* emb_config_load, with a file that cannot be opened told apart and every problem printed to `to`.
+ */
+enum emb_status emb_cli_load(const struct emb_cli_args *a, FILE *to, struct emb_case *c,
+                             struct emb_err *err);
 
 enum emb_status emb_cmd_run(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_check(const struct emb_cli_args *a, struct emb_err *err);

@@ -11,11 +11,13 @@ static void problem_print(const struct emb_problem *p, FILE *to)
     if (p->line > 0) {
         fprintf(to, ":%d:%d", p->line, p->column);
     }
-    const bool path = p->path[0] != '\0' && strcmp(p->path, p->file) != 0; /* both are "--set" for an override */
+    const bool path =
+        p->path[0] != '\0' && strcmp(p->path, p->file) != 0; /* both are "--set" for an override */
     fprintf(to, ": %s%s%s\n", path ? p->path : "", path ? ": " : "", p->text);
 }
 
-enum emb_status emb_cli_load(const struct emb_cli_args *a, FILE *to, struct emb_case *c, struct emb_err *err)
+enum emb_status emb_cli_load(const struct emb_cli_args *a, FILE *to, struct emb_case *c,
+                             struct emb_err *err)
 {
     struct emb_problems problems = {0, NULL};
     struct emb_err first = {EMB_OK, "", ""};
@@ -29,7 +31,8 @@ enum emb_status emb_cli_load(const struct emb_cli_args *a, FILE *to, struct emb_
         problem_print(&problems.item[i], to);
     }
     if (st != EMB_OK && problems.n > 0) {
-        emb_fail(err, st, a->word, "%zu problem%s; nothing was run", problems.n, problems.n == 1 ? "" : "s");
+        emb_fail(err, st, a->word, "%zu problem%s; nothing was run", problems.n,
+                 problems.n == 1 ? "" : "s");
     } else if (st != EMB_OK) {
         emb_fail(err, st, first.where, "%s", first.msg);
     }

@@ -32,7 +32,8 @@ static int progress_show(double t, double t_end, void *user)
     return 0;
 }
 
-static enum emb_status require_check(const struct emb_cli_args *a, const struct emb_case *c, struct emb_err *err)
+static enum emb_status require_check(const struct emb_cli_args *a, const struct emb_case *c,
+                                     struct emb_err *err)
 {
     if ((a->require_all || a->n_require > 0) && c->n_target == 0) {
         return emb_fail(err, EMB_ERR_USAGE, "--require", "the case has no targets");
@@ -40,10 +41,12 @@ static enum emb_status require_check(const struct emb_cli_args *a, const struct 
     for (size_t i = 0; i < a->n_require; i++) {
         bool found = false;
         for (size_t k = 0; k < c->n_target; k++) {
-            found = found || (c->target[k].name != NULL && strcmp(c->target[k].name, a->require[i]) == 0);
+            found = found ||
+                    (c->target[k].name != NULL && strcmp(c->target[k].name, a->require[i]) == 0);
         }
         if (!found) {
-            return emb_fail(err, EMB_ERR_USAGE, "--require", "the case has no target '%s'", a->require[i]);
+            return emb_fail(err, EMB_ERR_USAGE, "--require", "the case has no target '%s'",
+                            a->require[i]);
         }
     }
     return EMB_OK;
@@ -63,8 +66,8 @@ static enum emb_status verdict_status(const struct emb_cli_args *a, const struct
     return EMB_OK;
 }
 
-static enum emb_status report(const struct emb_cli_args *a, const struct emb_report_writer *w, const struct emb_result *r,
-                              struct emb_err *err)
+static enum emb_status report(const struct emb_cli_args *a, const struct emb_report_writer *w,
+                              const struct emb_result *r, struct emb_err *err)
 {
     const struct emb_report_options o = {a->stats, a->word, a->set, a->n_set};
     if (a->out != NULL) {
@@ -78,8 +81,8 @@ static enum emb_status report(const struct emb_cli_args *a, const struct emb_rep
     return emb_report_flush(stdout, "standard output", err);
 }
 
-static enum emb_status run_case(const struct emb_cli_args *a, const struct emb_report_writer *w, const struct emb_case *c,
-                                struct emb_err *err)
+static enum emb_status run_case(const struct emb_cli_args *a, const struct emb_report_writer *w,
+                                const struct emb_case *c, struct emb_err *err)
 {
     struct emb_result r;
     struct emb_err own = {EMB_OK, "", ""};
@@ -111,7 +114,8 @@ enum emb_status emb_cmd_run(const struct emb_cli_args *a, struct emb_err *err)
     const struct emb_report_writer *w = emb_report_find(a->format);
     enum emb_status st = EMB_OK;
     if (w == NULL) {
-        return emb_fail(err, EMB_ERR_USAGE, "--format", "got '%s'; use text, json or csv", a->format);
+        return emb_fail(err, EMB_ERR_USAGE, "--format", "got '%s'; use text, json or csv",
+                        a->format);
     }
     if (a->force && a->out == NULL) {
         return emb_fail(err, EMB_ERR_USAGE, "--force", "belongs to --out DIR");

@@ -4,10 +4,12 @@
 
 const struct emb_cli_command emb_cli_commands[] = {
     {"run", "FILE", "run a case and report", EMB_CLI_RUN, true, true, emb_cmd_run},
-    {"check", "FILE", "list every problem of a case without running it", EMB_CLI_CHECK, true, true, emb_cmd_check},
-    {"explain", "[KEY]", "what a key means: unit, range, default and its source", EMB_CLI_EXPLAIN, false, true,
-     emb_cmd_explain},
-    {"schema", "", "JSON Schema of a case file, for editors", EMB_CLI_OTHER, false, false, emb_cmd_schema},
+    {"check", "FILE", "list every problem of a case without running it", EMB_CLI_CHECK, true, true,
+     emb_cmd_check},
+    {"explain", "[KEY]", "what a key means: unit, range, default and its source", EMB_CLI_EXPLAIN,
+     false, true, emb_cmd_explain},
+    {"schema", "", "JSON Schema of a case file, for editors", EMB_CLI_OTHER, false, false,
+     emb_cmd_schema},
     {"help", "[COMMAND]", "this text", EMB_CLI_OTHER, false, true, emb_cmd_help},
     {"version", "", "the version", EMB_CLI_OTHER, false, false, emb_cmd_version},
 };
@@ -15,8 +17,8 @@ const size_t emb_cli_n_command = sizeof emb_cli_commands / sizeof *emb_cli_comma
 
 static void one_command(const struct emb_cli_command *c, FILE *f)
 {
-    fprintf(f, "usage: emberpipe %s%s%s [options]\n%s\n\noptions:\n", c->name, c->argument[0] != '\0' ? " " : "",
-            c->argument, c->help);
+    fprintf(f, "usage: emberpipe %s%s%s [options]\n%s\n\noptions:\n", c->name,
+            c->argument[0] != '\0' ? " " : "", c->argument, c->help);
     emb_cli_options_print(c->bit, f);
 }
 
@@ -27,10 +29,12 @@ void emb_cli_help(const struct emb_cli_command *c, FILE *f)
         return;
     }
     fputs("emberpipe - heat and chemistry of diesel exhaust lines\n\n"
-          "usage: emberpipe COMMAND [options]\n\ncommands:\n", f);
+          "usage: emberpipe COMMAND [options]\n\ncommands:\n",
+          f);
     for (size_t i = 0; i < emb_cli_n_command; i++) {
         char both[48];
-        snprintf(both, sizeof both, "%s %s", emb_cli_commands[i].name, emb_cli_commands[i].argument);
+        snprintf(both, sizeof both, "%s %s", emb_cli_commands[i].name,
+                 emb_cli_commands[i].argument);
         fprintf(f, "  %-26s %s\n", both, emb_cli_commands[i].help);
     }
     fputs("\noptions of run:\n", f);

@@ -19,7 +19,8 @@ static const struct emb_cli_command *command_find(const char *name)
 
 static enum emb_status unknown_command(const char *name, struct emb_err *err)
 {
-    const char *near = emb_cli_nearest(name, &emb_cli_commands[0].name, emb_cli_n_command, sizeof emb_cli_commands[0]);
+    const char *near = emb_cli_nearest(name, &emb_cli_commands[0].name, emb_cli_n_command,
+                                       sizeof emb_cli_commands[0]);
     if (near != NULL) {
         return emb_fail(err, EMB_ERR_USAGE, name, "unknown command; did you mean %s?", near);
     }
@@ -36,7 +37,8 @@ enum emb_status emb_cmd_help(const struct emb_cli_args *a, struct emb_err *err)
     return emb_report_flush(stdout, "standard output", err);
 }
 
-static enum emb_status command_run(int n, char **text, const struct emb_cli_command *c, struct emb_err *err)
+static enum emb_status command_run(int n, char **text, const struct emb_cli_command *c,
+                                   struct emb_err *err)
 {
     struct emb_cli_args a;
     enum emb_status st = emb_cli_parse(n, text, c, &a, err);
@@ -61,7 +63,8 @@ int main(int argc, char **argv)
     const struct emb_cli_command *c = command_find(argv[1]);
     st = c == NULL ? unknown_command(argv[1], &err) : command_run(argc - 2, argv + 2, c, &err);
     if (err.status != EMB_OK) {
-        fprintf(stderr, "emberpipe: %s%s%s\n", err.where, err.where[0] != '\0' ? ": " : "", err.msg);
+        fprintf(stderr, "emberpipe: %s%s%s\n", err.where, err.where[0] != '\0' ? ": " : "",
+                err.msg);
     }
     return (int)st;
 }

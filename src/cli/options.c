@@ -6,21 +6,35 @@
 
 enum kind { FLAG, VALUE, MAYBE }; /* MAYBE: a value only with '=' */
 enum id { SET, FORMAT, OUT, FORCE, REQUIRE, STATS, QUIET, HELP };
-struct option { const char *name; enum id id; enum kind kind; int commands; const char *value, *help; };
+struct option {
+    const char *name;
+    enum id id;
+    enum kind kind;
+    int commands;
+    const char *value, *help;
+};
 
 static const struct option options[] = {
-    {"--set", SET, VALUE, EMB_CLI_RUN | EMB_CLI_CHECK, "PATH=VALUE", "change one key of the case; may be repeated"},
+    {"--set", SET, VALUE, EMB_CLI_RUN | EMB_CLI_CHECK, "PATH=VALUE",
+     "change one key of the case; may be repeated"},
     {"--format", FORMAT, VALUE, EMB_CLI_RUN, "text|json|csv", "what to print (text)"},
-    {"--out", OUT, VALUE, EMB_CLI_RUN, "DIR", "write all formats into a new folder instead of printing"},
+    {"--out", OUT, VALUE, EMB_CLI_RUN, "DIR",
+     "write all formats into a new folder instead of printing"},
     {"--force", FORCE, FLAG, EMB_CLI_RUN, "", "--out may replace an earlier result"},
-    {"--require", REQUIRE, MAYBE, EMB_CLI_RUN, "[=TARGET]", "exit 1 if a target (this one) was not met"},
+    {"--require", REQUIRE, MAYBE, EMB_CLI_RUN, "[=TARGET]",
+     "exit 1 if a target (this one) was not met"},
     {"--stats", STATS, FLAG, EMB_CLI_RUN, "", "add solver counters and wall time"},
-    {"--quiet", QUIET, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK, "", "no progress and no talk, only errors"},
-    {"--help", HELP, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_EXPLAIN | EMB_CLI_OTHER, "", "this text"},
+    {"--quiet", QUIET, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK, "",
+     "no progress and no talk, only errors"},
+    {"--help", HELP, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_EXPLAIN | EMB_CLI_OTHER, "",
+     "this text"},
 };
 enum { N_OPTION = sizeof options / sizeof *options, NAME_ROOM = 48 };
 
-static size_t least(size_t a, size_t b) { return a < b ? a : b; }
+static size_t least(size_t a, size_t b)
+{
+    return a < b ? a : b;
+}
 
 /* Edit distance of two short words; longer ones count as far apart. */
 static size_t distance(const char *a, const char *b)
@@ -71,7 +85,8 @@ static const struct option *option_find(const char *text, size_t n)
     return n == 2 && strncmp(text, "-h", 2) == 0 ? &options[HELP] : NULL;
 }
 
-static enum emb_status unknown_option(const char *text, size_t n, const struct emb_cli_command *c, struct emb_err *err)
+static enum emb_status unknown_option(const char *text, size_t n, const struct emb_cli_command *c,
+                                      struct emb_err *err)
 {
     char word[NAME_ROOM];
     snprintf(word, sizeof word, "%.*s", (int)(n < NAME_ROOM ? n : NAME_ROOM - 1), text);
@@ -85,10 +100,18 @@ static enum emb_status unknown_option(const char *text, size_t n, const struct e
 static void apply(const struct option *o, const char *value, struct emb_cli_args *a)
 {
     switch (o->id) {
-    case SET: a->set[a->n_set++] = value; break;
-    case FORMAT: a->format = value; break;
-    case OUT: a->out = value; break;
-    case FORCE: a->force = true; break;
+    case SET:
+        a->set[a->n_set++] = value;
+        break;
+    case FORMAT:
+        a->format = value;
+        break;
+    case OUT:
+        a->out = value;
+        break;
+    case FORCE:
+        a->force = true;
+        break;
     case REQUIRE:
         if (value != NULL) {
             a->require[a->n_require++] = value;
@@ -96,15 +119,21 @@ static void apply(const struct option *o, const char *value, struct emb_cli_args
             a->require_all = true;
         }
         break;
-    case STATS: a->stats = true; break;
-    case QUIET: a->quiet = true; break;
-    case HELP: a->help = true; break;
+    case STATS:
+        a->stats = true;
+        break;
+    case QUIET:
+        a->quiet = true;
+        break;
+    case HELP:
+        a->help = true;
+        break;
     }
 }
 
 /* Reads the option at text[*i]; *i moves on over a value that stands apart. */
-static enum emb_status option_read(int n, char **text, int *i, const struct emb_cli_command *c, struct emb_cli_args *a,
-                                   struct emb_err *err)
+static enum emb_status option_read(int n, char **text, int *i, const struct emb_cli_command *c,
+                                   struct emb_cli_args *a, struct emb_err *err)
 {
     const char *word = text[*i], *equals = strchr(word, '=');
     const size_t length = equals != NULL ? (size_t)(equals - word) : strlen(word);
@@ -126,14 +155,15 @@ static enum emb_status option_read(int n, char **text, int *i, const struct emb_
         value = text[++*i];
     }
     if ((o->kind == VALUE || o->kind == MAYBE) && value != NULL && value[0] == '\0') {
-        return emb_fail(err, EMB_ERR_USAGE, o->name, "got an empty value; use %s %s", o->name, o->value);
+        return emb_fail(err, EMB_ERR_USAGE, o->name, "got an empty value; use %s %s", o->name,
+                        o->value);
     }
     apply(o, value, a);
     return EMB_OK;
 }
 
-enum emb_status emb_cli_parse(int n, char **text, const struct emb_cli_command *c, struct emb_cli_args *a,
-                              struct emb_err *err)
+enum emb_status emb_cli_parse(int n, char **text, const struct emb_cli_command *c,
+                              struct emb_cli_args *a, struct emb_err *err)
 {
     bool only_words = false;
     enum emb_status st = EMB_OK;
@@ -149,13 +179,15 @@ enum emb_status emb_cli_parse(int n, char **text, const struct emb_cli_command *
         } else if (!only_words && text[i][0] == '-' && text[i][1] != '\0') {
             st = option_read(n, text, &i, c, a, err);
         } else if (!c->takes_word || a->word != NULL) {
-            st = emb_fail(err, EMB_ERR_USAGE, text[i], "one argument too many; use: emberpipe %s %s", c->name, c->argument);
+            st = emb_fail(err, EMB_ERR_USAGE, text[i],
+                          "one argument too many; use: emberpipe %s %s", c->name, c->argument);
         } else {
             a->word = text[i];
         }
     }
     if (st == EMB_OK && c->needs_word && a->word == NULL && !a->help) {
-        st = emb_fail(err, EMB_ERR_USAGE, c->name, "needs %s; see emberpipe %s --help", c->argument, c->name);
+        st = emb_fail(err, EMB_ERR_USAGE, c->name, "needs %s; see emberpipe %s --help", c->argument,
+                      c->name);
     }
     return st;
 }
@@ -171,7 +203,8 @@ void emb_cli_options_print(int bit, FILE *f)
     for (size_t i = 0; i < N_OPTION; i++) {
         if ((options[i].commands & bit) != 0) {
             char both[64];
-            snprintf(both, sizeof both, "%s%s%s", options[i].name, options[i].kind == VALUE ? " " : "", options[i].value);
+            snprintf(both, sizeof both, "%s%s%s", options[i].name,
+                     options[i].kind == VALUE ? " " : "", options[i].value);
             fprintf(f, "  %-26s %s\n", both, options[i].help);
         }
     }

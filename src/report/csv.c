@@ -1,4 +1,5 @@
-/* csv.c - the recorded series as a table: one header line `name [unit]`, one line per row, SI units. */
+/* csv.c - the recorded series as a table: one header line `name [unit]`, one line per row, SI
+ * units. */
 #include <math.h>
 #include <string.h>
 

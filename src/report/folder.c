@@ -1,7 +1,8 @@
 /* folder.c - all reports into one folder, whole or not at all.
  *
- * The files are written into a new folder beside the wanted one, forced to disk, and renamed into place. A folder in
- * the way is only replaced if it holds nothing but files that this program writes. */
+ * The files are written into a new folder beside the wanted one, forced to disk, and renamed into
+ * place. A folder in the way is only replaced if it holds nothing but files that this program
+ * writes. */
 #define _XOPEN_SOURCE 700 /* realpath */
 #include <dirent.h>
 #include <errno.h>
@@ -15,7 +16,10 @@
 enum { PATH_ROOM = 4096, TRIES = 100 };
 static const char case_copy[] = "case.yaml";
 
-struct target { char dir[PATH_ROOM], side[PATH_ROOM]; bool exists, empty; };
+struct target {
+    char dir[PATH_ROOM], side[PATH_ROOM];
+    bool exists, empty;
+};
 
 static const char *known_name(int i)
 {
@@ -65,9 +69,11 @@ static enum emb_status look_inside(struct target *t, bool force, struct emb_err 
         }
         t->empty = false;
         if (!force) {
-            st = emb_fail(err, EMB_ERR_IO, t->dir, "the folder is not empty; choose another or add --force to replace it");
+            st = emb_fail(err, EMB_ERR_IO, t->dir,
+                          "the folder is not empty; choose another or add --force to replace it");
         } else if (!is_known(e->d_name)) {
-            st = emb_fail(err, EMB_ERR_IO, t->dir, "holds '%s', which is no result of this program; nothing was replaced",
+            st = emb_fail(err, EMB_ERR_IO, t->dir,
+                          "holds '%s', which is no result of this program; nothing was replaced",
                           e->d_name);
         }
     }
@@ -96,7 +102,8 @@ static enum emb_status resolve(const char *dir, bool force, struct target *t, st
     if (!fits) {
         return emb_fail(err, EMB_ERR_IO, dir, "cannot be followed: %s", strerror(errno));
     }
-    if (strcmp(t->dir, "/") == 0 || (getcwd(here, sizeof here) != NULL && strcmp(here, t->dir) == 0)) {
+    if (strcmp(t->dir, "/") == 0 ||
+        (getcwd(here, sizeof here) != NULL && strcmp(here, t->dir) == 0)) {
         return emb_fail(err, EMB_ERR_IO, dir, "name a new folder, not the one you are in");
     }
     return look_inside(t, force, err);
@@ -129,7 +136,8 @@ enum emb_status emb_folder_check(const char *dir, bool force, struct emb_err *er
     return st;
 }
 
-static enum emb_status close_file(FILE *f, const char *path, enum emb_status st, struct emb_err *err)
+static enum emb_status close_file(FILE *f, const char *path, enum emb_status st,
+                                  struct emb_err *err)
 {
     if (st == EMB_OK) {
         st = emb_report_flush(f, path, err);
@@ -154,7 +162,8 @@ static FILE *create(const char *dir, const char *name, char path[PATH_ROOM], str
     return f;
 }
 
-static enum emb_status copy_case(const char *dir, const struct emb_report_options *o, struct emb_err *err)
+static enum emb_status copy_case(const char *dir, const struct emb_report_options *o,
+                                 struct emb_err *err)
 {
     char path[PATH_ROOM], block[4096];
     FILE *from = fopen(o->case_file, "rb");
@@ -167,7 +176,8 @@ static enum emb_status copy_case(const char *dir, const struct emb_report_option
         return EMB_ERR_IO;
     }
     enum emb_status st = EMB_OK;
-    for (size_t n = fread(block, 1, sizeof block, from); n > 0; n = fread(block, 1, sizeof block, from)) {
+    for (size_t n = fread(block, 1, sizeof block, from); n > 0;
+         n = fread(block, 1, sizeof block, from)) {
         fwrite(block, 1, n, to);
     }
     if (ferror(from)) {
@@ -184,8 +194,8 @@ static enum emb_status copy_case(const char *dir, const struct emb_report_option
     return close_file(to, path, st, err);
 }
 
-static enum emb_status fill(const char *dir, const struct emb_result *r, const struct emb_report_options *o,
-                            struct emb_err *err)
+static enum emb_status fill(const char *dir, const struct emb_result *r,
+                            const struct emb_report_options *o, struct emb_err *err)
 {
     enum emb_status st = EMB_OK;
     char path[PATH_ROOM];
@@ -203,7 +213,8 @@ static enum emb_status fill(const char *dir, const struct emb_result *r, const s
     return st;
 }
 
-/* The wanted name now belongs to t->side. A folder in the way steps aside first and comes back if that fails. */
+/* The wanted name now belongs to t->side. A folder in the way steps aside first and comes back if
+ * that fails. */
 static enum emb_status put_in_place(const struct target *t, struct emb_err *err)
 {
     struct target old = *t;
@@ -220,7 +231,8 @@ static enum emb_status put_in_place(const struct target *t, struct emb_err *err)
         }
     }
     if (rename(t->side, t->dir) != 0) {
-        const enum emb_status st = emb_fail(err, EMB_ERR_IO, t->dir, "cannot be put in place: %s", strerror(errno));
+        const enum emb_status st =
+            emb_fail(err, EMB_ERR_IO, t->dir, "cannot be put in place: %s", strerror(errno));
         if (aside) {
             (void)rename(old.side, t->dir);
         }

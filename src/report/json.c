@@ -5,18 +5,22 @@
 #include "emberpipe/report.h"
 #include "write.h"
 
-/* Length of a whole UTF-8 sequence at s, or 0: texts are cut at a byte limit, which can leave half a character. */
+/* Length of a whole UTF-8 sequence at s, or 0: texts are cut at a byte limit, which can leave half
+ * a character. */
 static int sequence(const unsigned char *s)
 {
-    const int n = s[0] < 0x80 ? 1 : s[0] >= 0xC2 && s[0] < 0xE0 ? 2 : (s[0] & 0xF0) == 0xE0 ? 3
-                  : s[0] >= 0xF0 && s[0] < 0xF5 ? 4 : 0;
+    const int n = s[0] < 0x80                   ? 1
+                  : s[0] >= 0xC2 && s[0] < 0xE0 ? 2
+                  : (s[0] & 0xF0) == 0xE0       ? 3
+                  : s[0] >= 0xF0 && s[0] < 0xF5 ? 4
+                                                : 0;
     for (int i = 1; i < n; i++) {
         if ((s[i] & 0xC0) != 0x80) {
             return 0;
         }
     }
-    if ((s[0] == 0xE0 && s[1] < 0xA0) || (s[0] == 0xED && s[1] > 0x9F) || (s[0] == 0xF0 && s[1] < 0x90) ||
-        (s[0] == 0xF4 && s[1] > 0x8F)) {
+    if ((s[0] == 0xE0 && s[1] < 0xA0) || (s[0] == 0xED && s[1] > 0x9F) ||
+        (s[0] == 0xF0 && s[1] < 0x90) || (s[0] == 0xF4 && s[1] > 0x8F)) {
         return 0; /* overlong, surrogate, or beyond Unicode */
     }
     return n;
@@ -76,7 +80,8 @@ static void verdict(const struct emb_verdict *v, FILE *f)
     key_text("name", v->name, f);
     key_text("at", v->at, f);
     key_text("what", v->what, f);
-    fprintf(f, "\"reached\": %s, \"below\": %s, ", v->reached ? "true" : "false", v->below ? "true" : "false");
+    fprintf(f, "\"reached\": %s, \"below\": %s, ", v->reached ? "true" : "false",
+            v->below ? "true" : "false");
     key_value("threshold", v->value, unit, f);
     fputs(", ", f);
     key_value("hold", v->hold, "s", f);
@@ -142,13 +147,17 @@ static size_t part_size(const struct emb_result *r, enum part p)
 static void entry(const struct emb_result *r, enum part p, size_t i, FILE *f)
 {
     switch (p) {
-    case VERDICTS: verdict(&r->verdict[i], f); break;
+    case VERDICTS:
+        verdict(&r->verdict[i], f);
+        break;
     case WARNINGS:
         key_text("text", r->warning[i].text, f);
         fputs("\"advice\": ", f);
         text(r->warning[i].advice, f);
         break;
-    case ELEMENTS: element(&r->element[i], f); break;
+    case ELEMENTS:
+        element(&r->element[i], f);
+        break;
     case TOTALS:
         key_text("name", r->total[i].name, f);
         key_text("meaning", r->total[i].meaning, f);
@@ -158,7 +167,9 @@ static void entry(const struct emb_result *r, enum part p, size_t i, FILE *f)
         key_text("label", r->heat[i].label, f);
         key_value("heat", r->heat[i].joule, "J", f);
         break;
-    case BOOKS: book(&r->book[i], f); break;
+    case BOOKS:
+        book(&r->book[i], f);
+        break;
     case NOTES:
         key_text("text", r->note[i].text, f);
         key_value("t", r->note[i].t, "s", f);
@@ -169,16 +180,21 @@ static void entry(const struct emb_result *r, enum part p, size_t i, FILE *f)
         fputs(", ", f);
         key_value("t1", r->span[i].t1, "s", f);
         break;
-    case SERIES: series(r, i, f); break;
-    case N_PART: break;
+    case SERIES:
+        series(r, i, f);
+        break;
+    case N_PART:
+        break;
     }
 }
 
 static void counters(const struct emb_result *r, FILE *f)
 {
     const struct emb_counters *c = &r->counters;
-    fprintf(f, "  \"solver\": {\"unit\": \"count\", \"steps\": %ld, \"rhs\": %ld, \"jac\": %ld, \"restarts\": %ld, "
-               "\"err_fails\": %ld, \"newton_fails\": %ld, \"roots\": %ld},\n",
+    fprintf(f,
+            "  \"solver\": {\"unit\": \"count\", \"steps\": %ld, \"rhs\": %ld, \"jac\": %ld, "
+            "\"restarts\": %ld, "
+            "\"err_fails\": %ld, \"newton_fails\": %ld, \"roots\": %ld},\n",
             c->steps, c->rhs, c->jac, c->restarts, c->err_fails, c->newton_fails, c->roots);
 }
 

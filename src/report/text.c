@@ -1,4 +1,5 @@
-/* text.c - the report for people: verdict first, then the numbers that explain it, the log, warnings, limits. */
+/* text.c - the report for people: verdict first, then the numbers that explain it, the log,
+ * warnings, limits. */
 #include <math.h>
 #include <string.h>
 
@@ -49,8 +50,8 @@ static void verdict(const struct emb_verdict *v, FILE *f)
                 emb_text_clock(v->t_best, at), v->longest, v->hold);
     } else {
         short_text(v, gap);
-        fprintf(f, "never reached: best %s at %s, %s %s\n", best, emb_text_clock(v->t_best, at), gap,
-                v->below ? "too high" : "short");
+        fprintf(f, "never reached: best %s at %s, %s %s\n", best, emb_text_clock(v->t_best, at),
+                gap, v->below ? "too high" : "short");
     }
     if (v->why[0] != '\0') {
         fprintf(f, "  why: %s\n", v->why);
@@ -69,7 +70,8 @@ static void verdicts(const struct emb_result *r, FILE *f)
     if (r->n_verdict == 0) {
         fputs("no targets were asked for\n", f);
     }
-    fprintf(f, "\n%s%s%s simulated\n", r->title, r->title[0] != '\0' ? ", " : "", emb_text_clock(r->t_end, at));
+    fprintf(f, "\n%s%s%s simulated\n", r->title, r->title[0] != '\0' ? ", " : "",
+            emb_text_clock(r->t_end, at));
 }
 
 /* Phases and notes in one list by time; a phase comes before what happened at its first moment. */
@@ -83,7 +85,8 @@ static void run_log(const struct emb_result *r, FILE *f)
     }
     for (int lines = 0; s + n < total; lines++) {
         if (lines == MAX_LOG) {
-            fprintf(f, "         ... and %zu more entries; the JSON report has them all\n", total - s - n);
+            fprintf(f, "         ... and %zu more entries; the JSON report has them all\n",
+                    total - s - n);
             return;
         }
         const bool phase = s < r->n_span && (n >= r->n_note || r->span[s].t0 <= r->note[n].t);
@@ -127,21 +130,30 @@ static bool hot_work(const struct emb_result *r)
 
 static void limits(const struct emb_result *r, FILE *f)
 {
-    fputs("\nA model of a line as described, one-dimensional, with typical parts where none were given:\n"
-          "use it to compare and to explain, and let measurements on the vehicle decide.\n", f);
+    fputs("\nA model of a line as described, one-dimensional, with typical parts where none were "
+          "given:\n"
+          "use it to compare and to explain, and let measurements on the vehicle decide.\n",
+          f);
     if (hot_work(r)) {
-        fputs("\nSAFETY: the outlet and all surfaces get hot enough to start a fire; keep clear of anything that burns.\n"
-              "Work in the open or with ventilation: exhaust carries carbon monoxide. Stay with the vehicle.\n"
-              "Never start with an oil- or fuel-soaked filter. The maker's procedure and local rules come first.\n", f);
+        fputs("\nSAFETY: the outlet and all surfaces get hot enough to start a fire; keep clear of "
+              "anything that burns.\n"
+              "Work in the open or with ventilation: exhaust carries carbon monoxide. Stay with "
+              "the vehicle.\n"
+              "Never start with an oil- or fuel-soaked filter. The maker's procedure and local "
+              "rules come first.\n",
+              f);
     }
 }
 
 static void stats(const struct emb_result *r, FILE *f)
 {
     const struct emb_counters *c = &r->counters;
-    fprintf(f, "\nSolver: %ld steps, %ld right-hand sides, %ld Jacobians, %ld restarts, %ld error test failures,\n"
-               "%ld Newton failures, %ld roots; %zu rows; %.3f s of wall time\n",
-            c->steps, c->rhs, c->jac, c->restarts, c->err_fails, c->newton_fails, c->roots, r->n_row, r->wall_seconds);
+    fprintf(f,
+            "\nSolver: %ld steps, %ld right-hand sides, %ld Jacobians, %ld restarts, %ld error "
+            "test failures,\n"
+            "%ld Newton failures, %ld roots; %zu rows; %.3f s of wall time\n",
+            c->steps, c->rhs, c->jac, c->restarts, c->err_fails, c->newton_fails, c->roots,
+            r->n_row, r->wall_seconds);
 }
 
 void emb_report_text(const struct emb_result *r, const struct emb_report_options *o, FILE *f)

@@ -4,8 +4,8 @@
 
 #include "write.h"
 
-static const double fuel_density = 0.85;  /* [kg/L] diesel; common practice, no source */
-static const double book_limit = 1e-6;    /* [-] a worse residual is said loudly */
+static const double fuel_density = 0.85; /* [kg/L] diesel; common practice, no source */
+static const double book_limit = 1e-6;   /* [-] a worse residual is said loudly */
 
 static void mass_text(double kg, char buf[48])
 {
@@ -100,11 +100,14 @@ void emb_text_books(const struct emb_result *r, FILE *f)
     }
     fputs("\nBooks (in - out - stored, relative to what passed through)\n ", f);
     for (size_t i = 0; i < r->n_book; i++) {
-        fprintf(f, " %s %.1e%s", r->book[i].name, r->book[i].relative, i + 1 < r->n_book ? "," : "\n");
+        fprintf(f, " %s %.1e%s", r->book[i].name, r->book[i].relative,
+                i + 1 < r->n_book ? "," : "\n");
     }
     for (size_t i = 0; i < r->n_book; i++) {
         if (!(fabs(r->book[i].relative) <= book_limit)) { /* NaN is loud too */
-            fprintf(f, "  *** THE %s BOOK DOES NOT CLOSE: %.1e, limit %.0e. Do not trust these numbers. ***\n",
+            fprintf(f,
+                    "  *** THE %s BOOK DOES NOT CLOSE: %.1e, limit %.0e. Do not trust these "
+                    "numbers. ***\n",
                     r->book[i].name, r->book[i].relative, book_limit);
         }
     }

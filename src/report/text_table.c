@@ -1,4 +1,5 @@
-/* text_table.c - temperatures over time, small enough to read: at most 16 rows, 6 columns a block. */
+/* text_table.c - temperatures over time, small enough to read: at most 16 rows, 6 columns a block.
+ */
 #include <math.h>
 #include <string.h>
 
@@ -17,8 +18,9 @@ static size_t pick_series(const struct emb_result *r, size_t index[MAX_SERIES])
     size_t n = 0;
     for (size_t j = 1; j < r->n_column && n < MAX_SERIES; j++) {
         const char *name = r->column[j].name;
-        if (strcmp(r->column[j].unit, "K") == 0 && (strcmp(name, "exhaust.temperature") == 0 ||
-            ends_with(name, ".reading") || ends_with(name, ".mean_temperature"))) {
+        if (strcmp(r->column[j].unit, "K") == 0 &&
+            (strcmp(name, "exhaust.temperature") == 0 || ends_with(name, ".reading") ||
+             ends_with(name, ".mean_temperature"))) {
             index[n++] = j;
         }
     }
@@ -28,7 +30,8 @@ static size_t pick_series(const struct emb_result *r, size_t index[MAX_SERIES])
 /* A round step [s] so that the marks, the start and the end fit. */
 static double choose_step(double t_end)
 {
-    static const double nice[] = {1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1200, 1800, 3600, 7200, 14400, 43200};
+    static const double nice[] = {1,   2,   5,    10,   15,   30,   60,    120,  300,
+                                  600, 900, 1200, 1800, 3600, 7200, 14400, 43200};
     double step = 86400.0;
     for (size_t i = 0; i < sizeof nice / sizeof *nice; i++) {
         if (t_end / nice[i] <= MAX_ROWS - 2) {
@@ -115,7 +118,9 @@ void emb_text_table(const struct emb_result *r, FILE *f)
     if (n == 0 || r->n_row == 0) {
         return;
     }
-    fputs("\nTemperatures (bricks, walls: mean of the solid; sensors: what they read; exhaust: gas into the line)\n", f);
+    fputs("\nTemperatures (bricks, walls: mean of the solid; sensors: what they read; exhaust: gas "
+          "into the line)\n",
+          f);
     for (size_t k = 0; k < n; k += BLOCK) {
         fputs(k > 0 ? "\n" : "", f);
         print_block(r, index + k, n - k < BLOCK ? n - k : BLOCK, f);

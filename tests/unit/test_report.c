@@ -1,4 +1,5 @@
-/* Reports of a result made by hand: what is said, how it is escaped, and folders that are whole or absent. */
+/* Reports of a result made by hand: what is said, how it is escaped, and folders that are whole or
+ * absent. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -31,17 +32,20 @@ struct fixture {
 static void fill(struct fixture *x)
 {
     *x = (struct fixture){
-        .column = {{"time", "s", "time"}, {"doc.mean_temperature", "K", "brick"}, {"od\"d,.reading", "K", "sensor"}},
+        .column = {{"time", "s", "time"},
+                   {"doc.mean_temperature", "K", "brick"},
+                   {"od\"d,.reading", "K", "sensor"}},
         .row = {0.0, 273.15, 300.0, 120.0, 373.15, NAN},
-        .verdict = {{"hot", "doc", "mean temperature above 521 °C (970 °F)", true, false, 794.15, 0.0, false, NAN, 585.15,
-                     1390.0, 0.0, "too cold", "K"},
-                    {"warm", "doc", "mean temperature above 50 °C", true, false, 323.15, 0.0, true, 65.0, 585.15, 60.0, 30.0,
-                     "", "K"},
-                    {"held", "doc", "mean temperature above 300 °C for 60 s", true, false, 573.15, 60.0, false, NAN, 585.15,
-                     60.0, 24.0, "", "K"},
-                    {"dose", "inj", "fuel dosing above 2 g/s", false, false, 2e-3, 0.0, false, NAN, 1.5e-3, 60.0, 0.0, "",
-                     "kg/s"}},
-        .book = {{"energy", "J", 1e6, 5e5, 5e5, 1e-3, 1e-9}, {"soot", "kg", 1.0, 0.5, 0.4, 0.1, 0.1}},
+        .verdict = {{"hot", "doc", "mean temperature above 521 °C (970 °F)", true, false, 794.15,
+                     0.0, false, NAN, 585.15, 1390.0, 0.0, "too cold", "K"},
+                    {"warm", "doc", "mean temperature above 50 °C", true, false, 323.15, 0.0, true,
+                     65.0, 585.15, 60.0, 30.0, "", "K"},
+                    {"held", "doc", "mean temperature above 300 °C for 60 s", true, false, 573.15,
+                     60.0, false, NAN, 585.15, 60.0, 24.0, "", "K"},
+                    {"dose", "inj", "fuel dosing above 2 g/s", false, false, 2e-3, 0.0, false, NAN,
+                     1.5e-3, 60.0, 0.0, "", "kg/s"}},
+        .book = {{"energy", "J", 1e6, 5e5, 5e5, 1e-3, 1e-9},
+                 {"soot", "kg", 1.0, 0.5, 0.4, 0.1, 0.1}},
         .heat = {{"engine", 3.6e6}, {"lost", -1.8e6}},
         .warning = {{"it \"is\" cold", "warm it"}},
         .total = {{"dosed_fuel", "kg", "fuel dosed", 1.7}, {"soot_out", "kg", "soot out", 0.0}},
@@ -49,10 +53,29 @@ static void fill(struct fixture *x)
         .span = {{"idle", 0.0, 120.0}},
         .element = {{"doc", "brick", 400.0, 90.0, 380.0}},
     };
-    x->r = (struct emb_result){.title = "by hand", .complete = true, .t_end = 120.0, .n_column = 3, .n_row = 2,
-        .column = x->column, .row = x->row, .n_verdict = 4, .verdict = x->verdict, .n_book = 2, .book = x->book,
-        .n_heat = 2, .heat = x->heat, .n_warning = 1, .warning = x->warning, .n_total = 2, .total = x->total,
-        .n_note = 1, .note = x->note, .n_span = 1, .span = x->span, .n_element = 1, .element = x->element};
+    x->r = (struct emb_result){.title = "by hand",
+                               .complete = true,
+                               .t_end = 120.0,
+                               .n_column = 3,
+                               .n_row = 2,
+                               .column = x->column,
+                               .row = x->row,
+                               .n_verdict = 4,
+                               .verdict = x->verdict,
+                               .n_book = 2,
+                               .book = x->book,
+                               .n_heat = 2,
+                               .heat = x->heat,
+                               .n_warning = 1,
+                               .warning = x->warning,
+                               .n_total = 2,
+                               .total = x->total,
+                               .n_note = 1,
+                               .note = x->note,
+                               .n_span = 1,
+                               .span = x->span,
+                               .n_element = 1,
+                               .element = x->element};
 }
 
 static char *told(const char *writer, const struct emb_result *r)
@@ -85,7 +108,8 @@ static void test_text_verdicts(void **state)
     char *t = told("text", &x.r);
     /* 312 °C = 594 °F and 482 - 273 = 209 K = 376 °F: definitions of the scales, 1.8 °F per K */
     assert_int_equal(strncmp(t, "hot: ", 5), 0);
-    assert_has(t, "never reached: best 312 °C (594 °F) at 23:10, 209 K (376 °F) short\n  why: too cold\n");
+    assert_has(
+        t, "never reached: best 312 °C (594 °F) at 23:10, 209 K (376 °F) short\n  why: too cold\n");
     assert_has(t, "reached at 01:05\n");
     assert_has(t, "never held: best 312 °C (594 °F) at 01:00, held for 24 s of the 60 s asked for");
     assert_has(t, "best 1.5 g/s at 01:00, 0.5 g/s short");
@@ -101,7 +125,7 @@ static void test_text_numbers(void **state)
     assert_has(t, "    00:00     0 (  32)");
     assert_has(t, "    01:00    50 ( 122)"); /* half way between the rows */
     assert_has(t, "    02:00   100 ( 212)");
-    assert_has(t, "fuel dosed: 2.00 L");     /* 1.7 kg at 0.85 kg/L */
+    assert_has(t, "fuel dosed: 2.00 L"); /* 1.7 kg at 0.85 kg/L */
     assert_has(t, "+1.000    +3.60   +100.0 %");
     assert_has(t, "-0.500    -1.80    -50.0 %");
     assert_has(t, "THE soot BOOK DOES NOT CLOSE");
@@ -147,7 +171,8 @@ static void test_long_runs_keep_16_rows(void **state)
     for (size_t i = 0; i < sizeof length / sizeof *length; i++) {
         fill(&x);
         x.row[3] = length[i];
-        char *t = told("text", &x.r), *from = strstr(t, "\nTemperatures"), *to = strstr(t, "\nHottest");
+        char *t = told("text", &x.r), *from = strstr(t, "\nTemperatures"),
+             *to = strstr(t, "\nHottest");
         size_t lines = 0;
         for (char *p = from + 1; p < to; p++) {
             lines += *p == '\n';
@@ -179,7 +204,9 @@ static void test_csv(void **state)
     (void)state;
     fill(&x);
     char *t = told("csv", &x.r);
-    assert_string_equal(t, "time [s],doc.mean_temperature [K],\"od\"\"d,.reading [K]\"\n0,273.15,300\n120,373.15,\n");
+    assert_string_equal(
+        t,
+        "time [s],doc.mean_temperature [K],\"od\"\"d,.reading [K]\"\n0,273.15,300\n120,373.15,\n");
     free(t);
 }
 
@@ -253,7 +280,8 @@ static void test_folder(void **state)
     err.status = EMB_OK;
     snprintf(path, sizeof path, "%s/mine", dir);
     fclose(fopen(path, "w"));
-    assert_int_equal(emb_folder_write(dir, true, &x.r, &plain, &err), EMB_ERR_IO); /* holds a stranger's file */
+    assert_int_equal(emb_folder_write(dir, true, &x.r, &plain, &err),
+                     EMB_ERR_IO); /* holds a stranger's file */
     assert_true(is_there(dir, "mine"));
     unlink(path);
     for (int i = 0; i < EMB_N_REPORT; i++) {
@@ -274,11 +302,18 @@ static void test_folder_without_parent(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_text_verdicts), cmocka_unit_test(test_text_numbers),
-        cmocka_unit_test(test_text_no_caution_without_heat_work), cmocka_unit_test(test_incomplete_is_said_first),
-        cmocka_unit_test(test_long_runs_keep_16_rows), cmocka_unit_test(test_json_escapes), cmocka_unit_test(test_csv),
-        cmocka_unit_test(test_empty_result), cmocka_unit_test(test_find), cmocka_unit_test(test_full_disk),
-        cmocka_unit_test(test_folder), cmocka_unit_test(test_folder_without_parent),
+        cmocka_unit_test(test_text_verdicts),
+        cmocka_unit_test(test_text_numbers),
+        cmocka_unit_test(test_text_no_caution_without_heat_work),
+        cmocka_unit_test(test_incomplete_is_said_first),
+        cmocka_unit_test(test_long_runs_keep_16_rows),
+        cmocka_unit_test(test_json_escapes),
+        cmocka_unit_test(test_csv),
+        cmocka_unit_test(test_empty_result),
+        cmocka_unit_test(test_find),
+        cmocka_unit_test(test_full_disk),
+        cmocka_unit_test(test_folder),
+        cmocka_unit_test(test_folder_without_parent),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
