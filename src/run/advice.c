@@ -7,6 +7,7 @@
 
 #include "sim.h"
 
+__attribute__((format(printf, 3, 4)))
 static void warn(struct emb_sim *s, const char *advice, const char *fmt, ...)
 {
     struct emb_result *r = s->out;

@@ -100,6 +100,8 @@ void emb_sim_verdicts(struct emb_sim *s)
         snprintf(v->name, sizeof v->name, "%s", g->name != NULL ? g->name : "target");
         snprintf(v->at, sizeof v->at, "%s", s->c->line[g->at].name);
         v->is_temperature = g->quantity == EMB_Q_TEMPERATURE;
+        const bool flow = g->quantity == EMB_Q_DOSING || g->quantity == EMB_Q_DEF_DOSING;
+        snprintf(v->unit, sizeof v->unit, "%s", v->is_temperature ? "K" : flow ? "kg/s" : "-");
         v->below = g->below;
         v->value = g->value;
         v->hold = g->hold;
