@@ -157,7 +157,7 @@ static int connect_parts(struct emb_integrator *in)
     bad |= CVodeSetLinearSolver(in->cv, in->ls, in->A);
     bad |= CVodeSetJacFn(in->cv, o->jac != NULL ? call_jac : NULL);
     bad |= CVodeSetMaxNumSteps(in->cv, -1);
-    bad |= CVodeSetNonlinConvCoef(in->cv, 0.01); /* default 0.1: the books close no better than Newton does */
+    bad |= CVodeSetNonlinConvCoef(in->cv, 0.003); /* default 0.1: the books close no better than Newton does */
     bad |= CVodeSetMaxErrTestFails(in->cv, 20);
     bad |= CVodeSetMaxConvFails(in->cv, 30);
     if (o->n_quad > 0) {
