@@ -9,6 +9,10 @@
 #include "emberpipe/heat.h"
 
 enum { MAX_SWEEPS = 60 };
+
+/* fmax and fmin without their rules for NaN, which cost a call each in the innermost loop */
+static inline double larger(double a, double b) { return a > b ? a : b; }
+static inline double smaller(double a, double b) { return a < b ? a : b; }
 static double inhibition_with(const double *K, double T, const double *x);
 
 static const double tiny = 1e-12; /* [-] mole fraction below which a species is treated as absent */
@@ -69,9 +73,9 @@ static void rate_constants(const struct emb_reaction_set *set, const struct emb_
             v *= s->sites;
         }
         if (r->store > 0) {
-            v *= fmax(s->theta, 0.0);
+            v *= larger(s->theta, 0.0);
         } else if (r->store < 0) {
-            v *= fmax(1.0 - s->theta, 0.0);
+            v *= larger(1.0 - s->theta, 0.0);
         }
         k[j] = v;
     }
@@ -143,8 +147,8 @@ static void all_rates(const struct emb_surface_plan *plan, const double *k, cons
             o->r[j] = v - back * (nox - x[EMB_NO]);
             o->sink[EMB_NO] += v + back * x[EMB_NO];
             o->source[EMB_NO] += back * nox;
-            o->source[EMB_NO2] += fmax(o->r[j], 0.0);
-            o->sink[EMB_NO2] += fmax(-o->r[j], 0.0);
+            o->source[EMB_NO2] += larger(o->r[j], 0.0);
+            o->sink[EMB_NO2] += larger(-o->r[j], 0.0);
             continue;
         }
         o->r[j] = v;
@@ -186,8 +190,8 @@ static void solve_surface(const struct emb_surface_plan *plan, const struct emb_
             if (o->sink[i] == 0.0 && o->source[i] == 0.0) {
                 continue;
             }
-            const double v = surface_fraction(N, x_in[i], s->transfer[i], o->sink[i] / fmax(x[i], tiny), o->source[i]);
-            change = fmax(change, fabs(v - x[i]) / (1e-5 + x[i]));
+            const double v = surface_fraction(N, x_in[i], s->transfer[i], o->sink[i] / larger(x[i], tiny), o->source[i]);
+            change = larger(change, fabs(v - x[i]) / (1e-5 + x[i]));
             x[i] = (sweep < 12) ? v : 0.5 * (v + x[i]); /* late sweeps only when two species limit in turn: damp */
         }
     }
@@ -206,7 +210,7 @@ static void limit_extents(const struct emb_surface_plan *plan, const double *n, 
     for (int a = 0; a < plan->n_active; a++) {
         const int i = plan->active[a];
         if (n[i] + change[i] < -1e-7 * N) { /* less is the tolerance of the sweeps */
-            keep = fmin(keep, fmax(n[i], 0.0) / -change[i]);
+            keep = smaller(keep, larger(n[i], 0.0) / -change[i]);
         }
     }
     for (size_t j = 0; keep < 1.0 && j < plan->set->n; j++) {
@@ -223,7 +227,7 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
         N += n[i];
     }
     for (int i = 0; i < EMB_NGAS; i++) {
-        x_in[i] = x[i] = fmax(n[i] / N, 0.0);
+        x_in[i] = x[i] = larger(n[i] / N, 0.0);
     }
     rate_constants(set, s, k);
     solve_surface(plan, s, k, N, x_in, x, &o);
