@@ -231,7 +231,13 @@ enum emb_status emb_integrator_step(struct emb_integrator *in, double t_stop, en
 {
     double t = in->t;
     CVodeSetStopTime(in->cv, t_stop);
-    const int rc = CVode(in->cv, t_stop, in->y, &t, CV_ONE_STEP);
+    int rc = CVode(in->cv, t_stop, in->y, &t, CV_ONE_STEP);
+    if (rc == CV_CLOSERT) { /* a value rests on its threshold: a fresh start sets that root aside until it moves */
+        if (emb_integrator_restart(in, err) != EMB_OK) {
+            return EMB_ERR_BUG;
+        }
+        rc = CVode(in->cv, t_stop, in->y, &t, CV_ONE_STEP);
+    }
     in->t = t;
     if (rc < 0) {
         return emb_fail(err, EMB_ERR_SOLVER, "", "integration failed at t = %.6g s (state %d): %s", t, in->state_bad, in->say);
