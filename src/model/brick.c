@@ -51,7 +51,7 @@ static void brick_describe(const void *par, size_t i, struct emb_state_info *o)
 {
     static const char *const name[NS + 1] = {"solid temperature [K]", "can temperature [K]", "water film [kg]",
                                              "NH3 coverage [-]", "crust [kg]"};
-    static const double atol[NS + 1] = {0.0, 0.0, 1e-9, 1e-7, 1e-8};
+    static const double atol[NS + 1] = {0.0, 0.0, 1e-9, 1e-7, 1e-10};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
     o->atol = atol[i];

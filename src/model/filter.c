@@ -40,7 +40,7 @@ static void filter_describe(const void *par, size_t i, struct emb_state_info *o)
     static const char *const name[NS] = {"wall temperature [K]", "can temperature [K]", "soot [kg]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
-    o->atol = (i < 2) ? 0.0 : 1e-8;
+    o->atol = (i < 2) ? 0.0 : 1e-11;
 }
 
 static void filter_init(const void *par, double T0, double *y)

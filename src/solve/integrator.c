@@ -157,7 +157,7 @@ static int connect_parts(struct emb_integrator *in)
     bad |= CVodeSetLinearSolver(in->cv, in->ls, in->A);
     bad |= CVodeSetJacFn(in->cv, o->jac != NULL ? call_jac : NULL);
     bad |= CVodeSetMaxNumSteps(in->cv, -1);
-    bad |= CVodeSetNonlinConvCoef(in->cv, 0.003); /* default 0.1: the books close no better than Newton does */
+    bad |= CVodeSetNonlinConvCoef(in->cv, 0.001); /* default 0.1: the books close no better than Newton does */
     bad |= CVodeSetMaxErrTestFails(in->cv, 20);
     bad |= CVodeSetMaxConvFails(in->cv, 30);
     if (o->n_quad > 0) {
@@ -232,7 +232,8 @@ enum emb_status emb_integrator_step(struct emb_integrator *in, double t_stop, en
     double t = in->t;
     CVodeSetStopTime(in->cv, t_stop);
     int rc = CVode(in->cv, t_stop, in->y, &t, CV_ONE_STEP);
-    if (rc == CV_CLOSERT) { /* a value rests on its threshold: a fresh start sets that root aside until it moves */
+    if (rc == CV_ILL_INPUT && in->ode->n_root > 0) {
+        /* "root very near": a value rests on its threshold; a fresh start sets that root aside until it moves */
         if (emb_integrator_restart(in, err) != EMB_OK) {
             return EMB_ERR_BUG;
         }

@@ -13,7 +13,7 @@ case=$work/prefix/share/emberpipe/configs/quickstart.yaml
 # shellcheck disable=SC2046
 "$cc" -std=c17 tests/install/use.c -o "$work/use" $(pkg-config --cflags --libs emberpipe)
 LD_LIBRARY_PATH="$lib" "$work/use" "$case"
-"$cmake" -S tests/install -B "$work/b" -DCMAKE_PREFIX_PATH="$work/prefix" -DCMAKE_C_COMPILER="$cc" >>"$work/log"
+"$cmake" -S tests/install -B "$work/b" -G Ninja -DCMAKE_PREFIX_PATH="$work/prefix" -DCMAKE_C_COMPILER="$cc" >>"$work/log"
 "$cmake" --build "$work/b" >>"$work/log" || { cat "$work/log"; exit 1; }
 "$work/b/use_shared" "$case"
 "$work/b/use_static" "$case"

@@ -245,6 +245,7 @@ static void test_real_cycles(void **state)
                  "  - name: doc\n    oxidation_catalyst: {}\n  - name: dpf\n    filter: {}\n"
                  "  - name: def\n    def_doser: {}\n"
                  "  - name: scr\n    reduction_catalyst: {kinetics: copper_zeolite}\n"
+                 "solver: {rtol: 1e-7}\n" /* at 1e-6 the kinks of 1 Hz data leave some 1e-5 of the energy open; a run says so */
                  "duty:\n  phases:\n    - {name: cycle, %s: '%s'}\n",
                  cycles[i][0], cycles[i][1]);
         struct emb_result r = run_text(yaml);
