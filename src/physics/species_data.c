@@ -6,7 +6,7 @@
  *   vaporisation of 0.36 MJ/kg (as n-dodecane, from memory) and joins the ranges at 1000 K. It has
  *   no entropy.
  * UREA: formation enthalpy of the solid -333.1 kJ/mol and cp 93 J/(mol K), both from memory.
- * SOOT: graphite, NASA-7 of the Chemkin thermodynamic data base, from memory; its cp at 298 K is
+ * SOOT: graphite, NASA-7 of the usual thermodynamic data base, from memory; its cp at 298 K is
  *   8.53 J/(mol K), its formation enthalpy 0.
  * D0: Fuller, Schettler & Giddings 1966 with the diffusion volumes of Poling, Prausnitz & O'Connell
  *   2001, Table 11-1 (from memory); FUEL diffuses as a molecule of twelve carbon atoms. */
