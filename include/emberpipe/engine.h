@@ -13,6 +13,8 @@ struct emb_engine_out {
     double coolant;       /* [W] heat kept by the engine: the energy that closes its balance */
     double afr;           /* [-] air over fuel, mass */
 };
+/* Torque [N m] that warm friction takes at omega [rad/s], positive: what a motored engine brakes with. */
+double emb_engine_drag_torque(const struct emb_engine_cfg *e, double omega);
 /* T_engine [K] block temperature. amb gives intake air. back_pressure [Pa] of the line above ambient. */
 void emb_engine_eval(const struct emb_engine_cfg *e, const struct emb_ambient *amb, const double *u, double T_engine,
                      double back_pressure, struct emb_engine_out *out);

@@ -18,6 +18,7 @@ struct emb_regen_state {
     double rate;              /* [kg/s] fuel commanded */
     double cold_since;        /* [s] when the face fell below enable; NaN if it is hot */
     char reason[160];         /* why it stopped or gave up; "" while running */
+    double best_face;         /* [K] warmest face while warming up */
 };
 void emb_regen_begin(const struct emb_regen_cfg *c, struct emb_regen_state *s, double t);
 void emb_regen_sample(const struct emb_regen_cfg *c, const struct emb_regen_signals *in, struct emb_regen_state *s);

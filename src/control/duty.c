@@ -1,5 +1,6 @@
 /* Walks the phases: each call yields one linear piece of the inputs. */
 #include "emberpipe/duty.h"
+#include "emberpipe/engine.h"
 
 #include <math.h>
 #include <string.h>
@@ -64,6 +65,8 @@ static void common_inputs(const struct emb_case *c, const struct emb_phase *p, d
     }
 }
 
+static const double standing = 0.1; /* [m/s] slower is parked; as in the road load */
+
 static void at_road(const struct emb_case *c, double v, double accel, double grade, double *u)
 {
     emb_road_load(&c->vehicle, &c->engine, v, accel, grade, &u[EMB_U_SPEED], &u[EMB_U_TORQUE]);
@@ -82,11 +85,18 @@ static void at_row(const struct emb_case *c, const struct emb_phase *p, const st
         /* idle-to-rated scaling instead of the regulation's n_lo/n_hi/n_pref points: a simplification of UN GTR No. 4 */
         const struct emb_engine_cfg *e = &c->engine;
         u[EMB_U_SPEED] = e->idle_speed + fmax(v[0], 0.0) * (e->rated_speed - e->idle_speed);
-        u[EMB_U_TORQUE] = v[1] < 0.0 ? -0.1 * e->peak_torque : v[1] * emb_engine_torque_limit(e, u[EMB_U_SPEED]);
+        u[EMB_U_TORQUE] = v[1] < 0.0 ? -emb_engine_drag_torque(e, u[EMB_U_SPEED])
+                                     : v[1] * emb_engine_torque_limit(e, u[EMB_U_SPEED]);
     } else {
         u[EMB_U_FLOW] = v[0];
         u[EMB_U_TEMPERATURE] = v[1];
     }
+}
+
+/* Only a standing vehicle may idle faster; the lever never slows the engine. */
+static void raise_idle(const struct emb_levers *l, double *u)
+{
+    u[EMB_U_SPEED] = fmax(u[EMB_U_SPEED], lever(l->idle_speed, 0.0));
 }
 
 static void at_phase(const struct emb_case *c, const struct emb_phase *p, double *u)
@@ -94,19 +104,34 @@ static void at_phase(const struct emb_case *c, const struct emb_phase *p, double
     const struct emb_engine_cfg *e = &c->engine;
     if (p->mode == EMB_PHASE_ROAD) {
         at_road(c, p->road_speed, 0.0, p->grade, u);
+        if (p->road_speed < standing) {
+            raise_idle(&p->levers, u);
+        }
     } else if (p->mode == EMB_PHASE_ENGINE && c->source == EMB_SOURCE_ENGINE) {
         u[EMB_U_SPEED] = lever(p->speed, lever(p->levers.idle_speed, e->idle_speed));
         u[EMB_U_TORQUE] = lever(p->load, 0.0) * emb_engine_torque_limit(e, u[EMB_U_SPEED]);
     }
 }
 
-static void row_piece(struct emb_duty *d, const struct emb_phase *p, const struct emb_trace *t, struct emb_piece *o)
+/* From one row to the next, or to where the phase is cut off between them. */
+static void row_piece(struct emb_duty *d, const struct emb_phase *p, const struct emb_trace *t,
+                      struct emb_piece *o)
 {
+    const double from = t->t[d->row], step = t->t[d->row + 1] - from;         /* [s] */
+    const double f = fmin((phase_length(d->c, p) - from) / step, 1.0);        /* [-] */
     o->t0 = d->t;
-    o->t1 = d->t + t->t[d->row + 1] - t->t[d->row];
+    o->t1 = d->t + f * step;
     at_row(d->c, p, t, d->row, o->u0);
     at_row(d->c, p, t, d->row + 1, o->u1);
-    o->parked = p->mode == EMB_PHASE_ROAD_CYCLE && t->v[d->row * t->n_col] < 0.1 && t->v[(d->row + 1) * t->n_col] < 0.1;
+    for (int i = 0; f < 1.0 && i < EMB_NINPUT; i++) {
+        o->u1[i] = o->u0[i] + f * (o->u1[i] - o->u0[i]);
+    }
+    o->parked = p->mode == EMB_PHASE_ROAD_CYCLE && t->v[d->row * t->n_col] < standing &&
+                t->v[(d->row + 1) * t->n_col] < standing;
+    if (o->parked) {
+        raise_idle(&p->levers, o->u0);
+        raise_idle(&p->levers, o->u1);
+    }
     d->row++;
 }
 
@@ -138,7 +163,7 @@ bool emb_duty_next(struct emb_duty *d, struct emb_piece *o)
     memcpy(o->u1, o->u0, sizeof o->u1);
     if (t != NULL && t->n >= 2) {
         row_piece(d, p, t, o);
-        if (d->row + 1 >= t->n || t->t[d->row] >= phase_length(d->c, p)) {
+        if (d->row + 1 >= t->n || t->t[d->row] >= phase_length(d->c, p) * (1.0 - 1e-12)) {
             next_phase(d);
         }
     } else {
@@ -146,7 +171,7 @@ bool emb_duty_next(struct emb_duty *d, struct emb_piece *o)
         memcpy(o->u1, o->u0, sizeof o->u1);
         o->t0 = d->t;
         o->t1 = d->t + p->duration;
-        o->parked = p->mode != EMB_PHASE_ROAD;
+        o->parked = p->mode != EMB_PHASE_ROAD || p->road_speed < standing;
         next_phase(d);
     }
     for (int i = 0; i < EMB_NINPUT; i++) {

@@ -37,32 +37,33 @@ static void give_up(struct emb_regen_state *s, double t)
 
 static void sample_warmup(const struct emb_regen_cfg *c, const struct emb_regen_signals *in, struct emb_regen_state *s)
 {
+    s->best_face = fmax(s->best_face, in->face);
     if (in->face >= c->enable_temperature) {
         enter(s, EMB_REGEN_DOSE, in->t);
     } else if (in->t - s->since > c->warmup_limit) {
         snprintf(s->reason, sizeof s->reason, "face gas only %.0f °C (%.0f °F) after %.0f min; dosing needs %.0f °C (%.0f °F)",
-                 degC(in->face), degF(in->face), c->warmup_limit / 60.0, degC(c->enable_temperature),
+                 degC(s->best_face), degF(s->best_face), c->warmup_limit / 60.0, degC(c->enable_temperature),
                  degF(c->enable_temperature));
         give_up(s, in->t);
     }
 }
 
 /* Feed-forward from the heat balance, plus a slow integral that may not wind up past the limits. */
-static void command_rate(const struct emb_regen_cfg *c, const struct emb_regen_signals *in, struct emb_regen_state *s)
+static void command_rate(const struct emb_regen_cfg *c, const struct emb_regen_signals *in,
+                         struct emb_regen_state *s)
 {
-    const double error = c->target_temperature - in->hold;
-    const double forward = in->flow * in->cp * (c->target_temperature - in->face) / fuel_heat;
-    const double integral = s->integral + c->integral * error * c->sample;
-    double want = forward + c->gain * error + integral;
-    if (want > 0.0 && want < c->max_rate) {
+    const double error = c->target_temperature - in->hold; /* [K] */
+    const double forward =
+        in->flow * in->cp * (c->target_temperature - in->face) / fuel_heat; /* [kg/s] */
+    const double integral = s->integral + c->integral * error * c->sample;  /* [kg/s] */
+    const double want = forward + c->gain * error + integral;               /* [kg/s] */
+    /* at a limit the integral may only move back from it */
+    if ((want > 0.0 || error > 0.0) && (want < c->max_rate || error < 0.0)) {
         s->integral = integral;
     }
-    want = fmin(fmax(want, 0.0), c->max_rate);
-    if (in->face < c->enable_temperature - hysteresis) {
-        want = 0.0;
-    }
-    const double step = c->slew * c->sample;
-    s->rate = fmin(fmax(want, s->rate - step), s->rate + step);
+    const double step = c->slew * c->sample; /* [kg/s] */
+    const double rate = fmin(fmax(want, 0.0), c->max_rate);
+    s->rate = fmin(fmax(rate, s->rate - step), s->rate + step);
 }
 
 static void sample_dose(const struct emb_regen_cfg *c, const struct emb_regen_signals *in, struct emb_regen_state *s)
@@ -84,6 +85,8 @@ static void sample_dose(const struct emb_regen_cfg *c, const struct emb_regen_si
         snprintf(s->reason, sizeof s->reason, "the face cooled to %.0f °C (%.0f °F) and stayed there for %.0f s",
                  degC(in->face), degF(in->face), c->fade_time);
         give_up(s, in->t);
+    } else if (cold) {
+        s->rate = 0.0; /* at once: fuel on a cold face only wets it */
     } else {
         command_rate(c, in, s);
     }
@@ -93,8 +96,8 @@ void emb_regen_sample(const struct emb_regen_cfg *c, const struct emb_regen_sign
 {
     const bool active = s->stage == EMB_REGEN_WARMUP || s->stage == EMB_REGEN_DOSE;
     if (active && in->hottest > c->abort_temperature) {
-        snprintf(s->reason, sizeof s->reason, "a brick reached %.0f °C (%.0f °F), limit %.0f °C", degC(in->hottest),
-                 degF(in->hottest), degC(c->abort_temperature));
+        snprintf(s->reason, sizeof s->reason, "a brick reached %.0f °C (%.0f °F), limit %.0f °C (%.0f °F)", degC(in->hottest),
+                 degF(in->hottest), degC(c->abort_temperature), degF(c->abort_temperature));
         give_up(s, in->t);
     } else if (s->stage == EMB_REGEN_WARMUP) {
         sample_warmup(c, in, s);

@@ -1,6 +1,8 @@
+/* Full-load curve and road load: what the vehicle asks of the engine. */
 #include <math.h>
 
 #include "emberpipe/duty.h"
+#include "emberpipe/engine.h"
 
 double emb_engine_torque_limit(const struct emb_engine_cfg *e, double omega)
 {
@@ -10,8 +12,8 @@ double emb_engine_torque_limit(const struct emb_engine_cfg *e, double omega)
     return e->peak_torque * fmin(fmax(f, 0.1), 1.0);
 }
 
-/* Lowest gear ratio (highest gear) that keeps the engine above half of the shift speed. */
-static double pick_ratio(const struct emb_vehicle_cfg *v, double idle, double speed)
+/* Ratio of the lowest gear that keeps the engine below the shift speed, with the final drive [-]. */
+static double pick_ratio(const struct emb_vehicle_cfg *v, double speed)
 {
     const double step = v->gears > 1 ? pow(v->top_gear / v->first_gear, 1.0 / (v->gears - 1)) : 1.0;
     double ratio = v->first_gear * v->final_drive;
@@ -21,7 +23,6 @@ static double pick_ratio(const struct emb_vehicle_cfg *v, double idle, double sp
         }
         ratio *= step;
     }
-    (void)idle;
     return ratio;
 }
 
@@ -33,10 +34,11 @@ void emb_road_load(const struct emb_vehicle_cfg *v, const struct emb_engine_cfg 
         *torque = 0.0;
         return;
     }
-    const double g = 9.80665, rho = 1.2; /* [m/s2], [kg/m3] */
+    const double g = 9.80665, rho = 1.2; /* [m/s2] standard, [kg/m3] air at 20 degC */
     const double force = v->mass * (accel + g * (v->rolling + grade)) + 0.5 * rho * v->drag_area * speed * speed;
     const double power = force * speed * (force > 0.0 ? 1.0 / v->driveline_efficiency : v->driveline_efficiency);
-    *omega = fmin(fmax(speed / v->wheel_radius * pick_ratio(v, e->idle_speed, speed), e->idle_speed), 1.1 * e->rated_speed);
+    *omega = fmin(fmax(speed / v->wheel_radius * pick_ratio(v, speed), e->idle_speed), 1.1 * e->rated_speed);
     const double limit = emb_engine_torque_limit(e, *omega);
-    *torque = fmin(fmax(power / *omega, -0.1 * e->peak_torque), limit); /* brakes take what the engine does not */
+    /* the brakes take what the engine does not */
+    *torque = fmin(fmax(power / *omega, -emb_engine_drag_torque(e, *omega)), limit);
 }
