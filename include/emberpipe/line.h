@@ -3,6 +3,7 @@
 #ifndef EMB_LINE_H
 #define EMB_LINE_H
 #include "emberpipe/component.h"
+#include "emberpipe/inputs.h"
 #include "emberpipe/ode.h"
 
 struct emb_slot {
@@ -10,6 +11,7 @@ struct emb_slot {
     void *par;
     struct emb_shape shape;
     size_t offset;      /* first state in the vector */
+    int channel;        /* which of the doser commands is its own */
     size_t observation; /* first observation in the vector of observations */
 };
 struct emb_line {
@@ -27,12 +29,14 @@ struct emb_slot_flow {
 };
 struct emb_march {
     struct emb_gas source;     /* gas that enters the line */
-    double engine_fuel, engine_power, engine_coolant; /* [kg/s], [W] */
-    double afr;                /* [-] air over fuel; 0 without an engine */
+    double engine_fuel, engine_power; /* [kg/s], [W]; 0 without an engine */
     struct emb_slot_flow *slot; /* n_slot */
 };
 /* One input vector and what surrounds the line at this moment. */
-struct emb_moment { double u[64]; double back_pressure; };
+struct emb_moment {
+    double u[EMB_NINPUT];  /* [see inputs.h] */
+    double back_pressure;  /* [Pa] of the line above ambient */
+};
 
 enum emb_status emb_line_build(const struct emb_case *c, struct emb_line *out, struct emb_err *err);
 void emb_line_free(struct emb_line *l);

@@ -5,11 +5,10 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "emberpipe/temperature.h"
+
 static const double fuel_heat = 43.098e6; /* [J/kg] 40 CFR 1036.550 Table 1 */
 static const double hysteresis = 20.0;    /* [K] dosing stops this far below the enable temperature: judgement */
-
-static double degC(double K) { return K - 273.15; }
-static double degF(double K) { return (K - 273.15) * 1.8 + 32.0; }
 
 void emb_regen_begin(const struct emb_regen_cfg *c, struct emb_regen_state *s, double t)
 {
@@ -42,8 +41,8 @@ static void sample_warmup(const struct emb_regen_cfg *c, const struct emb_regen_
         enter(s, EMB_REGEN_DOSE, in->t);
     } else if (in->t - s->since > c->warmup_limit) {
         snprintf(s->reason, sizeof s->reason, "face gas only %.0f °C (%.0f °F) after %.0f min; dosing needs %.0f °C (%.0f °F)",
-                 degC(s->best_face), degF(s->best_face), c->warmup_limit / 60.0, degC(c->enable_temperature),
-                 degF(c->enable_temperature));
+                 emb_degC(s->best_face), emb_degF(s->best_face), c->warmup_limit / 60.0, emb_degC(c->enable_temperature),
+                 emb_degF(c->enable_temperature));
         give_up(s, in->t);
     }
 }
@@ -83,7 +82,7 @@ static void sample_dose(const struct emb_regen_cfg *c, const struct emb_regen_si
         enter(s, EMB_REGEN_COOLDOWN, in->t);
     } else if (cold && in->t - s->cold_since > c->fade_time) {
         snprintf(s->reason, sizeof s->reason, "the face cooled to %.0f °C (%.0f °F) and stayed there for %.0f s",
-                 degC(in->face), degF(in->face), c->fade_time);
+                 emb_degC(in->face), emb_degF(in->face), c->fade_time);
         give_up(s, in->t);
     } else if (cold) {
         s->rate = 0.0; /* at once: fuel on a cold face only wets it */
@@ -96,8 +95,8 @@ void emb_regen_sample(const struct emb_regen_cfg *c, const struct emb_regen_sign
 {
     const bool active = s->stage == EMB_REGEN_WARMUP || s->stage == EMB_REGEN_DOSE;
     if (active && in->hottest > c->abort_temperature) {
-        snprintf(s->reason, sizeof s->reason, "a brick reached %.0f °C (%.0f °F), limit %.0f °C (%.0f °F)", degC(in->hottest),
-                 degF(in->hottest), degC(c->abort_temperature), degF(c->abort_temperature));
+        snprintf(s->reason, sizeof s->reason, "a brick reached %.0f °C (%.0f °F), limit %.0f °C (%.0f °F)", emb_degC(in->hottest),
+                 emb_degF(in->hottest), emb_degC(c->abort_temperature), emb_degF(c->abort_temperature));
         give_up(s, in->t);
     } else if (s->stage == EMB_REGEN_WARMUP) {
         sample_warmup(c, in, s);

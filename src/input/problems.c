@@ -74,28 +74,35 @@ static void problem_place(struct emb_loader *l, struct emb_problem *item)
     }
 }
 
-void emb_problem_add(struct emb_loader *l, const char *path, const char *fmt, ...)
+/* A new problem with its text and no place yet; NULL when the list is full or memory is out. */
+static struct emb_problem *problem_told(struct emb_loader *l, const char *path, const char *fmt, va_list ap)
 {
     struct emb_problem *item = problem_new(l, path);
     if (item != NULL) {
-        va_list ap;
-        va_start(ap, fmt);
         vsnprintf(item->text, sizeof item->text, fmt, ap);
-        va_end(ap);
         text_clean(item->text);
+    }
+    return item;
+}
+
+void emb_problem_add(struct emb_loader *l, const char *path, const char *fmt, ...)
+{
+    va_list ap;
+    va_start(ap, fmt);
+    struct emb_problem *item = problem_told(l, path, fmt, ap);
+    va_end(ap);
+    if (item != NULL) {
         problem_place(l, item);
     }
 }
 
 void emb_problem_at(struct emb_loader *l, const char *file, yaml_mark_t mark, const char *path, const char *fmt, ...)
 {
-    struct emb_problem *item = problem_new(l, path);
+    va_list ap;
+    va_start(ap, fmt);
+    struct emb_problem *item = problem_told(l, path, fmt, ap);
+    va_end(ap);
     if (item != NULL) {
-        va_list ap;
-        va_start(ap, fmt);
-        vsnprintf(item->text, sizeof item->text, fmt, ap);
-        va_end(ap);
-        text_clean(item->text);
         snprintf(item->file, sizeof item->file, "%s", file);
         item->line = (int)mark.line + 1;
         item->column = (int)mark.column + 1;

@@ -8,7 +8,6 @@
 #include <string.h>
 
 #include "emberpipe/engine.h"
-#include "emberpipe/inputs.h"
 
 static struct emb_env env_at(const struct emb_line *l, const struct emb_moment *at)
 {
@@ -45,7 +44,7 @@ static void source_gas(const struct emb_line *l, const struct emb_moment *at, co
     if (l->c->source != EMB_SOURCE_ENGINE) {
         prescribed_gas(at->u, g);
         if (m != NULL) {
-            m->engine_fuel = m->engine_power = m->engine_coolant = m->afr = 0.0;
+            m->engine_fuel = m->engine_power = 0.0;
         }
         return;
     }
@@ -58,8 +57,6 @@ static void source_gas(const struct emb_line *l, const struct emb_moment *at, co
     if (m != NULL) {
         m->engine_fuel = e.fuel;
         m->engine_power = e.power;
-        m->engine_coolant = e.coolant;
-        m->afr = e.afr;
     }
 }
 
@@ -171,6 +168,7 @@ enum emb_status emb_line_build(const struct emb_case *c, struct emb_line *l, str
     for (size_t i = 0; i < c->n_line; i++) {
         struct emb_slot *s = &l->slot[i];
         s->type = emb_component_get(c->line[i].kind);
+        s->channel = channel;
         s->par = s->type->prepare(&c->line[i], c, channel);
         l->n_slot = i + 1;
         if (s->par == NULL) {

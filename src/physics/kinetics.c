@@ -13,8 +13,6 @@ enum { MAX_SWEEPS = 60 };
 /* fmax and fmin without their rules for NaN, which cost a call each in the innermost loop */
 static inline double larger(double a, double b) { return a > b ? a : b; }
 static inline double smaller(double a, double b) { return a < b ? a : b; }
-static double inhibition_with(const double *K, double T, const double *x);
-
 static const double tiny = 1e-12; /* [-] mole fraction below which a species is treated as absent */
 
 /* Voltz, Morgan, Liederman & Jacob 1973 (IEC Prod. Res. Dev. 12:294), constants as in Oh & Cavendish 1982 */
@@ -25,6 +23,14 @@ static void inhibition_constants(double T, double K[4])
     K[1] = 2.08e3 * exp(361.0 * inv);
     K[2] = 3.98 * exp(11611.0 * inv);
     K[3] = 4.79e5 * exp(-3733.0 * inv);
+}
+
+/* Inhibition by hydrocarbons counts molecules: a C12 fuel molecule as one propene. */
+static double inhibition_with(const double *K, double T, const double *x)
+{
+    const double hc = x[EMB_C3H6] + x[EMB_FUEL] / 12.0, co = x[EMB_CO], no = x[EMB_NO];
+    const double a = 1.0 + K[0] * co + K[1] * hc, b = co * hc;
+    return T * a * a * (1.0 + K[2] * b * b) * (1.0 + (no > 0.0 ? K[3] * pow(no, 0.7) : 0.0));
 }
 
 double emb_inhibition(double T, double co, double hc, double no)
@@ -82,14 +88,6 @@ static void rate_constants(const struct emb_reaction_set *set, const struct emb_
 }
 
 struct rates { double r[EMB_MAX_REACTIONS], sink[EMB_NGAS], source[EMB_NGAS]; };
-
-/* Inhibition by hydrocarbons counts molecules: a C12 fuel molecule as one propene. */
-static double inhibition_with(const double *K, double T, const double *x)
-{
-    const double hc = x[EMB_C3H6] + x[EMB_FUEL] / 12.0, co = x[EMB_CO], no = x[EMB_NO];
-    const double a = 1.0 + K[0] * co + K[1] * hc, b = co * hc;
-    return T * a * a * (1.0 + K[2] * b * b) * (1.0 + (no > 0.0 ? K[3] * pow(no, 0.7) : 0.0));
-}
 
 static double rate_of(const struct emb_reaction *r, double k, double inv_G, const double *x)
 {

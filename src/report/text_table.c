@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "emberpipe/temperature.h"
 #include "write.h"
 
 enum { MAX_ROWS = 16, BLOCK = 6, MAX_SERIES = 48 };
@@ -79,9 +80,9 @@ static void print_row(const struct emb_result *r, const size_t *index, size_t n,
     char buf[48];
     emb_write_cell(emb_text_clock(t, buf), 9, f);
     for (size_t k = 0; k < n; k++) {
-        const double C = value_at(r, index[k], t) - 273.15;
-        if (isfinite(C)) {
-            snprintf(buf, sizeof buf, "%4.0f (%4.0f)", emb_round0(C), emb_round0(C * 1.8 + 32.0));
+        const double K = value_at(r, index[k], t);
+        if (isfinite(K)) {
+            snprintf(buf, sizeof buf, "%4.0f (%4.0f)", emb_round0(emb_degC(K)), emb_round0(emb_degF(K)));
         } else {
             snprintf(buf, sizeof buf, "-");
         }

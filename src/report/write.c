@@ -1,3 +1,4 @@
+#include "emberpipe/temperature.h"
 #include "write.h"
 
 #include <math.h>
@@ -62,7 +63,6 @@ const char *emb_text_temperature(double K, char buf[48])
         snprintf(buf, 48, "not known");
         return buf;
     }
-    const double C = K - 273.15;
-    snprintf(buf, 48, "%.0f °C (%.0f °F)", emb_round0(C), emb_round0(C * 1.8 + 32.0));
+    snprintf(buf, 48, "%.0f °C (%.0f °F)", emb_round0(emb_degC(K)), emb_round0(emb_degF(K)));
     return buf;
 }

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "emberpipe/temperature.h"
 #include "sim.h"
 
 __attribute__((format(printf, 3, 4)))
@@ -40,8 +41,8 @@ static void about_element(struct emb_sim *s, size_t i)
     }
     if (e->kind == EMB_FILTER && s->peak[i] > e->u.filter.damage_temperature) {
         warn(s, "start with less soot, do not drop to idle while it burns; let the maker's limits decide",
-             "filter '%s' reached %.0f °C (%.0f °F), above its substrate limit of %.0f °C", e->name, s->peak[i] - 273.15,
-             (s->peak[i] - 273.15) * 1.8 + 32.0, e->u.filter.damage_temperature - 273.15);
+             "filter '%s' reached %.0f °C (%.0f °F), above its substrate limit of %.0f °C", e->name,
+             emb_degC(s->peak[i]), emb_degF(s->peak[i]), emb_degC(e->u.filter.damage_temperature));
     }
     if (e->kind == EMB_FILTER && s->observed[emb_sim_observation(s, i, "soot_share")] > 1.0) {
         warn(s, "follow the maker's procedure for an overloaded filter before any regeneration",

@@ -44,6 +44,7 @@ void emb_sim_control(struct emb_sim *s, double t, bool *jump)
     if (!c->present) {
         return;
     }
+    emb_sim_look(s, t, emb_integrator_state(s->in));
     const enum emb_regen_stage was = s->regen.stage;
     const double rate_was = s->regen_running ? s->dose_b : 0.0;
     if (s->piece.regenerate && !s->regen_asked) {

@@ -20,15 +20,6 @@ static void overlay(const struct emb_levers *l, bool parked, double *u)
     }
 }
 
-static int doser_channel(const struct emb_case *c)
-{
-    int channel = 0;
-    for (int i = 0; i < c->regen.doser; i++) {
-        channel += (c->line[i].kind == EMB_DOSER) ? 1 : 0;
-    }
-    return channel;
-}
-
 void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
 {
     const struct emb_piece *p = &s->piece;
@@ -47,7 +38,7 @@ void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
         if (s->c->regen.doser < 0) {
             at->u[EMB_U_LATE_POST] += rate;
         } else {
-            at->u[EMB_U_DOSE + doser_channel(s->c)] = rate;
+            at->u[EMB_U_DOSE + s->line.slot[s->c->regen.doser].channel] = rate;
         }
     }
 }

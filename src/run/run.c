@@ -274,7 +274,6 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
     while (t < s->piece.t1) {
         emb_sim_look(s, t, emb_integrator_state(s->in));
         sample_back_pressure(s);
-        emb_sim_look(s, t, emb_integrator_state(s->in));
         emb_sim_control(s, t, &jump);
         s->seen = false; /* inputs may have changed under the same t and y */
         enum emb_status st = EMB_OK;

@@ -3,10 +3,8 @@
 #include <stdint.h>
 #include <stdio.h>
 
+#include "emberpipe/temperature.h"
 #include "sim.h"
-
-static double degC(double K) { return K - 273.15; }
-static double degF(double K) { return (K - 273.15) * 1.8 + 32.0; }
 
 static const char *quantity_words(const struct emb_sim *s, const struct emb_target *g)
 {
@@ -30,8 +28,8 @@ static void describe(const struct emb_sim *s, const struct emb_target *g, struct
         snprintf(hold, sizeof hold, " for %.0f s", g->hold);
     }
     if (g->quantity == EMB_Q_TEMPERATURE) {
-        snprintf(v->what, sizeof v->what, "%s %s %.0f °C (%.0f °F)%s", quantity_words(s, g), side, degC(g->value),
-                 degF(g->value), hold);
+        snprintf(v->what, sizeof v->what, "%s %s %.0f °C (%.0f °F)%s", quantity_words(s, g), side, emb_degC(g->value),
+                 emb_degF(g->value), hold);
     } else if (g->quantity == EMB_Q_DOSING || g->quantity == EMB_Q_DEF_DOSING) {
         snprintf(v->what, sizeof v->what, "%s %s %.3g g/s%s", quantity_words(s, g), side, 1e3 * g->value, hold);
     } else {
@@ -71,12 +69,12 @@ static void explain(const struct emb_sim *s, const struct emb_target *g, struct 
         return;
     }
     if (g->quantity != EMB_Q_TEMPERATURE || g->below) {
-        snprintf(v->why, sizeof v->why, "the gas that entered it peaked at %.0f °C (%.0f °F)", degC(gas), degF(gas));
+        snprintf(v->why, sizeof v->why, "the gas that entered it peaked at %.0f °C (%.0f °F)", emb_degC(gas), emb_degF(gas));
         return;
     }
     int n = snprintf(v->why, sizeof v->why,
                      "the gas that entered it peaked at %.0f °C (%.0f °F); chemistry in and ahead of it released %.1f MJ",
-                     degC(gas), degF(gas), MJ);
+                     emb_degC(gas), emb_degF(gas), MJ);
     if (s->c->regen.present && s->c->regen.doser > g->at && n > 0 && (size_t)n < sizeof v->why) {
         snprintf(v->why + n, sizeof v->why - (size_t)n,
                  "; fuel is dosed behind it, at '%s', so it stays near engine temperature", s->c->line[s->c->regen.doser].name);

@@ -7,28 +7,10 @@
 #include <math.h>
 #include <string.h>
 
-#include "emberpipe/config.h"
+#include "demo_case.h"
 #include "emberpipe/duty.h"
 #include "emberpipe/engine.h"
 #include "emberpipe/regen.h"
-
-static int load_demo(void **state)
-{
-    static struct emb_case c;
-    struct emb_err err = {EMB_OK, "", ""};
-    memset(&c, 0, sizeof c);
-    if (emb_config_load("configs/quickstart.yaml", NULL, 0, &c, NULL, &err) != EMB_OK) {
-        return -1;
-    }
-    *state = &c;
-    return 0;
-}
-
-static int free_demo(void **state)
-{
-    emb_case_free(*state);
-    return 0;
-}
 
 static void engine_at(const struct emb_case *c, double rpm, double load, double throttle, double T, struct emb_engine_out *o)
 {
@@ -148,5 +130,5 @@ int main(void)
         cmocka_unit_test(road_load_matches_the_force_balance),
         cmocka_unit_test(regeneration_runs_its_course_and_gives_up),
     };
-    return cmocka_run_group_tests(tests, load_demo, free_demo);
+    return cmocka_run_group_tests(tests, demo_case_load, demo_case_unload);
 }

@@ -13,24 +13,10 @@
 #include <unistd.h>
 
 #include "assert_close.h"
-#include "emberpipe/config.h"
+#include "demo_case.h"
 #include "emberpipe/csv.h"
 #include "emberpipe/duty.h"
 #include "emberpipe/engine.h"
-
-static int load(void **state)
-{
-    static struct emb_case c;
-    struct emb_err err = {EMB_OK, "", ""};
-    *state = &c;
-    return emb_config_load("configs/quickstart.yaml", NULL, 0, &c, NULL, &err) == EMB_OK ? 0 : -1;
-}
-
-static int unload(void **state)
-{
-    emb_case_free(*state);
-    return 0;
-}
 
 static const struct emb_levers rest = {NAN, NAN, NAN, NAN, NAN, NAN};
 
@@ -308,5 +294,5 @@ int main(void)
         cmocka_unit_test(published_engine_cycle),
         cmocka_unit_test(published_steady_cycle),
     };
-    return cmocka_run_group_tests(tests, load, unload);
+    return cmocka_run_group_tests(tests, demo_case_load, demo_case_unload);
 }

@@ -10,26 +10,12 @@
 #include <string.h>
 
 #include "assert_close.h"
-#include "emberpipe/config.h"
+#include "demo_case.h"
 #include "emberpipe/duty.h"
 #include "emberpipe/engine.h"
 
 static const double rpm = 3.14159265358979323846 / 30.0; /* [rad/s] */
 static const double warm = 358.15;                       /* [K] block */
-
-static int load(void **state)
-{
-    static struct emb_case c;
-    struct emb_err err = {EMB_OK, "", ""};
-    *state = &c;
-    return emb_config_load("configs/quickstart.yaml", NULL, 0, &c, NULL, &err) == EMB_OK ? 0 : -1;
-}
-
-static int unload(void **state)
-{
-    emb_case_free(*state);
-    return 0;
-}
 
 /* Inputs at a speed [1/min] and a torque [N m], levers at rest. */
 static void inputs(double speed, double torque, double *u)
@@ -253,5 +239,5 @@ int main(void)
         cmocka_unit_test(idle_as_published),
         cmocka_unit_test(air_as_by_hand),
     };
-    return cmocka_run_group_tests(tests, load, unload);
+    return cmocka_run_group_tests(tests, demo_case_load, demo_case_unload);
 }
