@@ -7,23 +7,33 @@
 #include "emberpipe/inputs.h"
 
 struct emb_piece {
-    double t0, t1;             /* [s] t1 > t0 */
-    double u0[EMB_NINPUT];     /* inputs at t0+; dosers are 0 here (the controller owns them) */
-    double u1[EMB_NINPUT];     /* inputs at t1- */
-    bool jump;                 /* inputs jump at t0: the integrator must restart */
+    double t0, t1;         /* [s] t1 > t0 */
+    double u0[EMB_NINPUT]; /* inputs at t0+; dosers are 0 here (the controller owns them) */
+    double u1[EMB_NINPUT]; /* inputs at t1- */
+    bool jump;             /* inputs jump at t0: the integrator must restart */
     bool regenerate;
-    bool parked;               /* road speed is zero through the piece: levers may raise idle */
-    size_t phase;              /* index into case->duty */
-    size_t pass;               /* how many times this phase has begun before */
+    bool parked;  /* road speed is zero through the piece: levers may raise idle */
+    size_t phase; /* index into case->duty */
+    size_t pass;  /* how many times this phase has begun before */
 };
-struct emb_duty { const struct emb_case *c; int round; size_t phase; int repeat; size_t row; size_t passes; double t;
-                  double last[EMB_NINPUT]; bool started; };
+struct emb_duty {
+    const struct emb_case *c;
+    int round;
+    size_t phase;
+    int repeat;
+    size_t row;
+    size_t passes;
+    double t;
+    double last[EMB_NINPUT];
+    bool started;
+};
 void emb_duty_begin(struct emb_duty *d, const struct emb_case *c);
 bool emb_duty_next(struct emb_duty *d, struct emb_piece *p); /* false: the duty is over */
 double emb_duty_length(const struct emb_case *c);            /* [s] */
-/* Road load: engine speed [rad/s] and torque [N m] for a road speed [m/s], acceleration [m/s2] and grade [-]. */
-void emb_road_load(const struct emb_vehicle_cfg *v, const struct emb_engine_cfg *e, double speed, double accel, double grade,
-                   double *omega, double *torque);
+/* Road load: engine speed [rad/s] and torque [N m] for a road speed [m/s], acceleration [m/s2] and
+ * grade [-]. */
+void emb_road_load(const struct emb_vehicle_cfg *v, const struct emb_engine_cfg *e, double speed,
+                   double accel, double grade, double *omega, double *torque);
 /* Full-load torque [N m] at a speed [rad/s]. */
 double emb_engine_torque_limit(const struct emb_engine_cfg *e, double omega);
 #endif

@@ -1,5 +1,6 @@
-/* line.h - the assembled exhaust line: slots in order, their states in one vector, the gas marched through them.
- * State 0 is the engine block [K] when the source is an engine. Built once, never changed by a run. */
+/* line.h - the assembled exhaust line: slots in order, their states in one vector, the gas marched
+ * through them. State 0 is the engine block [K] when the source is an engine. Built once, never
+ * changed by a run. */
 #ifndef EMB_LINE_H
 #define EMB_LINE_H
 #include "emberpipe/component.h"
@@ -16,7 +17,8 @@ struct emb_slot {
 };
 struct emb_line {
     const struct emb_case *c;
-    size_t n_slot, n_state, n_observation, n_cells, first; /* first: 1 with an engine block state, else 0 */
+    size_t n_slot, n_state, n_observation, n_cells,
+        first; /* first: 1 with an engine block state, else 0 */
     struct emb_slot *slot;
     size_t mu, ml;
 };
@@ -24,18 +26,18 @@ struct emb_line {
 /* What crosses one slot, filled by a march. */
 struct emb_slot_flow {
     struct emb_gas in, out;
-    double loss, work, fuel, def, soot_burnt;             /* [W], [W], [kg/s] */
+    double loss, work, fuel, def, soot_burnt; /* [W], [W], [kg/s] */
     double feed_H, leak_H, feed[EMB_NELEMENTS], leak[EMB_NELEMENTS];
 };
 struct emb_march {
-    struct emb_gas source;     /* gas that enters the line */
+    struct emb_gas source;            /* gas that enters the line */
     double engine_fuel, engine_power; /* [kg/s], [W]; 0 without an engine */
-    struct emb_slot_flow *slot; /* n_slot */
+    struct emb_slot_flow *slot;       /* n_slot */
 };
 /* One input vector and what surrounds the line at this moment. */
 struct emb_moment {
-    double u[EMB_NINPUT];  /* [see inputs.h] */
-    double back_pressure;  /* [Pa] of the line above ambient */
+    double u[EMB_NINPUT]; /* [see inputs.h] */
+    double back_pressure; /* [Pa] of the line above ambient */
 };
 
 enum emb_status emb_line_build(const struct emb_case *c, struct emb_line *out, struct emb_err *err);
@@ -43,12 +45,15 @@ void emb_line_free(struct emb_line *l);
 void emb_line_start(const struct emb_line *l, double *y);
 void emb_line_tolerances(const struct emb_line *l, double T_atol, double *atol);
 void emb_line_state_name(const struct emb_line *l, size_t i, char *buf, size_t size);
-/* dydt may be NULL; m may be NULL (or its slot array allocated by the caller). Returns 0, or > 0 when a state is
- * outside the physics (retry with a smaller step). */
-int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const double *y, double *dydt, struct emb_march *m);
-/* Truncated block-band Jacobian: each cell's own states and the next cell's answer to its outflow. */
-int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, const double *y, struct emb_band *J);
+/* dydt may be NULL; m may be NULL (or its slot array allocated by the caller). Returns 0, or > 0
+ * when a state is outside the physics (retry with a smaller step). */
+int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                   double *dydt, struct emb_march *m);
+/* Truncated block-band Jacobian: each cell's own states and the next cell's answer to its outflow.
+ */
+int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                      struct emb_band *J);
 void emb_line_stock(const struct emb_line *l, const double *y, struct emb_stock *out);
-void emb_line_observe(const struct emb_line *l, const struct emb_moment *at, const double *y, const struct emb_march *m,
-                      double *values);
+void emb_line_observe(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                      const struct emb_march *m, double *values);
 #endif

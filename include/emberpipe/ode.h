@@ -4,14 +4,16 @@
 #include <stddef.h>
 #include "emberpipe/status.h"
 
-/* Band matrix: element (i,j) is col[j][i - j + mu]... use emb_band_add. Entries outside the band are ignored. */
+/* Band matrix: element (i,j) is col[j][i - j + mu]... use emb_band_add. Entries outside the band
+ * are ignored. */
 struct emb_band {
     size_t n, mu, ml;
     double *data; /* column-major, column j holds rows j-mu .. j+ml; length n*(mu+ml+1) */
 };
 static inline void emb_band_add(struct emb_band *b, size_t i, size_t j, double v)
 {
-    if (i + b->mu >= j && j + b->ml >= i) b->data[j * (b->mu + b->ml + 1) + (i + b->mu - j)] += v;
+    if (i + b->mu >= j && j + b->ml >= i)
+        b->data[j * (b->mu + b->ml + 1) + (i + b->mu - j)] += v;
 }
 
 struct emb_ode {
@@ -19,32 +21,40 @@ struct emb_ode {
     size_t mu, ml; /* half bandwidths of the Jacobian */
     /* 0 ok, > 0 try a smaller step, < 0 stop. No allocation, no I/O, y is never changed. */
     int (*rhs)(double t, const double *y, double *dydt, void *user);
-    int (*jac)(double t, const double *y, const double *dydt, struct emb_band *J, void *user); /* may be approximate */
-    int (*quad)(double t, const double *y, double *dqdt, void *user); /* pure integrals, e.g. the books */
+    int (*jac)(double t, const double *y, const double *dydt, struct emb_band *J,
+               void *user); /* may be approximate */
+    int (*quad)(double t, const double *y, double *dqdt,
+                void *user); /* pure integrals, e.g. the books */
     int (*roots)(double t, const double *y, double *g, void *user);
     double rtol;
     const double *atol; /* [unit of each state] length n */
     void *user;
 };
 
-struct emb_counters { long steps, rhs, jac, restarts, err_fails, newton_fails, roots; };
+struct emb_counters {
+    long steps, rhs, jac, restarts, err_fails, newton_fails, roots;
+};
 
 struct emb_integrator;
 enum emb_stop { EMB_STOP_TIME, EMB_STOP_ROOT, EMB_STOP_STEP };
 
 /* y0 has length n. The caller keeps `ode` alive. */
-enum emb_status emb_integrator_new(const struct emb_ode *ode, double t0, const double *y0, struct emb_integrator **out,
-                                   struct emb_err *err);
+enum emb_status emb_integrator_new(const struct emb_ode *ode, double t0, const double *y0,
+                                   struct emb_integrator **out, struct emb_err *err);
 void emb_integrator_free(struct emb_integrator *in); /* NULL is fine */
 /* Start afresh after a jump of the inputs (keeps y and the integrals). */
 enum emb_status emb_integrator_restart(struct emb_integrator *in, struct emb_err *err);
 /* One step towards t_stop, never past it. *why: reached t_stop, hit a root, or just one step on. */
-enum emb_status emb_integrator_step(struct emb_integrator *in, double t_stop, enum emb_stop *why, struct emb_err *err);
+enum emb_status emb_integrator_step(struct emb_integrator *in, double t_stop, enum emb_stop *why,
+                                    struct emb_err *err);
 double emb_integrator_time(const struct emb_integrator *in);
-double *emb_integrator_state(struct emb_integrator *in);      /* length n; may be edited only before a restart */
-const double *emb_integrator_quads(struct emb_integrator *in); /* length n_quad, integrals since the start */
+double *
+emb_integrator_state(struct emb_integrator *in); /* length n; may be edited only before a restart */
+const double *
+emb_integrator_quads(struct emb_integrator *in); /* length n_quad, integrals since the start */
 /* State at an earlier time inside the last step. */
 void emb_integrator_interpolate(struct emb_integrator *in, double t, double *y);
-const int *emb_integrator_roots_found(struct emb_integrator *in); /* length n_root: +1 rising, -1 falling, 0 */
+const int *
+emb_integrator_roots_found(struct emb_integrator *in); /* length n_root: +1 rising, -1 falling, 0 */
 struct emb_counters emb_integrator_counters(const struct emb_integrator *in);
 #endif

@@ -4,10 +4,12 @@
 #include "emberpipe/case.h"
 #include "emberpipe/result.h"
 struct emb_hooks {
-    /* called now and then; t of t_end [s]. Non-zero return cancels: the result so far is kept. May be NULL. */
+    /* called now and then; t of t_end [s]. Non-zero return cancels: the result so far is kept. May
+     * be NULL. */
     int (*progress)(double t, double t_end, void *user);
     void *user;
 };
 /* On EMB_ERR_SOLVER the result is valid up to the failure and marked incomplete. */
-enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks, struct emb_result *out, struct emb_err *err);
+enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks,
+                        struct emb_result *out, struct emb_err *err);
 #endif

@@ -3,7 +3,8 @@
 #include <stdarg.h>
 #include <stdio.h>
 
-enum emb_status emb_fail(struct emb_err *err, enum emb_status status, const char *where, const char *fmt, ...)
+enum emb_status emb_fail(struct emb_err *err, enum emb_status status, const char *where,
+                         const char *fmt, ...)
 {
     if (err != NULL && err->status == EMB_OK) {
         va_list ap;
@@ -18,7 +19,9 @@ enum emb_status emb_fail(struct emb_err *err, enum emb_status status, const char
 
 const char *emb_status_text(enum emb_status status)
 {
-#define EMB_STATUS_CASE(name, code, text) case name: return text;
+#define EMB_STATUS_CASE(name, code, text)                                                          \
+    case name:                                                                                     \
+        return text;
     switch (status) {
         EMB_STATUS_LIST(EMB_STATUS_CASE)
     }

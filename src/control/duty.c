@@ -5,17 +5,23 @@
 #include <math.h>
 #include <string.h>
 
-static double lever(double v, double unset) { return isnan(v) ? unset : v; }
+static double lever(double v, double unset)
+{
+    return isnan(v) ? unset : v;
+}
 
 static const struct emb_trace *trace_of(const struct emb_case *c, const struct emb_phase *p)
 {
     switch (p->mode) {
     case EMB_PHASE_ROAD_CYCLE:
-    case EMB_PHASE_ENGINE_CYCLE: return &p->trace;
-    case EMB_PHASE_RECORDED: return &c->recording;
+    case EMB_PHASE_ENGINE_CYCLE:
+        return &p->trace;
+    case EMB_PHASE_RECORDED:
+        return &c->recording;
     case EMB_PHASE_ENGINE:
     case EMB_PHASE_ROAD:
-    case EMB_PHASE_STREAM: return NULL;
+    case EMB_PHASE_STREAM:
+        return NULL;
     }
     return NULL;
 }
@@ -74,7 +80,8 @@ static void at_road(const struct emb_case *c, double v, double accel, double gra
 }
 
 /* Inputs at one row of a cycle. */
-static void at_row(const struct emb_case *c, const struct emb_phase *p, const struct emb_trace *t, size_t i, double *u)
+static void at_row(const struct emb_case *c, const struct emb_phase *p, const struct emb_trace *t,
+                   size_t i, double *u)
 {
     const double *v = t->v + i * t->n_col;
     if (p->mode == EMB_PHASE_ROAD_CYCLE) {
@@ -82,7 +89,8 @@ static void at_row(const struct emb_case *c, const struct emb_phase *p, const st
         const double accel = (t->v[b * t->n_col] - t->v[a * t->n_col]) / (t->t[b] - t->t[a]);
         at_road(c, v[0], accel, t->n_col > 1 ? v[1] : 0.0, u);
     } else if (p->mode == EMB_PHASE_ENGINE_CYCLE) {
-        /* idle-to-rated scaling instead of the regulation's n_lo/n_hi/n_pref points: a simplification of UN GTR No. 4 */
+        /* idle-to-rated scaling instead of the regulation's n_lo/n_hi/n_pref points: a
+         * simplification of UN GTR No. 4 */
         const struct emb_engine_cfg *e = &c->engine;
         u[EMB_U_SPEED] = e->idle_speed + fmax(v[0], 0.0) * (e->rated_speed - e->idle_speed);
         u[EMB_U_TORQUE] = v[1] < 0.0 ? -emb_engine_drag_torque(e, u[EMB_U_SPEED])
@@ -117,8 +125,8 @@ static void at_phase(const struct emb_case *c, const struct emb_phase *p, double
 static void row_piece(struct emb_duty *d, const struct emb_phase *p, const struct emb_trace *t,
                       struct emb_piece *o)
 {
-    const double from = t->t[d->row], step = t->t[d->row + 1] - from;         /* [s] */
-    const double f = fmin((phase_length(d->c, p) - from) / step, 1.0);        /* [-] */
+    const double from = t->t[d->row], step = t->t[d->row + 1] - from;  /* [s] */
+    const double f = fmin((phase_length(d->c, p) - from) / step, 1.0); /* [-] */
     o->t0 = d->t;
     o->t1 = d->t + f * step;
     at_row(d->c, p, t, d->row, o->u0);
@@ -175,7 +183,8 @@ bool emb_duty_next(struct emb_duty *d, struct emb_piece *o)
         next_phase(d);
     }
     for (int i = 0; i < EMB_NINPUT; i++) {
-        o->jump = o->jump || !d->started || fabs(o->u0[i] - d->last[i]) > 1e-9 * (1.0 + fabs(d->last[i]));
+        o->jump =
+            o->jump || !d->started || fabs(o->u0[i] - d->last[i]) > 1e-9 * (1.0 + fabs(d->last[i]));
     }
     memcpy(d->last, o->u1, sizeof d->last);
     d->started = true;

@@ -1,4 +1,5 @@
-/* The sequence: warm up, dose when the face is hot enough, hold, stop on soot or time, cool down; give up with a reason. */
+/* The sequence: warm up, dose when the face is hot enough, hold, stop on soot or time, cool down;
+ * give up with a reason. */
 #include "emberpipe/regen.h"
 
 #include <math.h>
@@ -8,7 +9,8 @@
 #include "emberpipe/temperature.h"
 
 static const double fuel_heat = 43.098e6; /* [J/kg] 40 CFR 1036.550 Table 1 */
-static const double hysteresis = 20.0;    /* [K] dosing stops this far below the enable temperature: judgement */
+static const double hysteresis =
+    20.0; /* [K] dosing stops this far below the enable temperature: judgement */
 
 void emb_regen_begin(const struct emb_regen_cfg *c, struct emb_regen_state *s, double t)
 {
@@ -34,15 +36,17 @@ static void give_up(struct emb_regen_state *s, double t)
     enter(s, EMB_REGEN_ABORTED, t);
 }
 
-static void sample_warmup(const struct emb_regen_cfg *c, const struct emb_regen_signals *in, struct emb_regen_state *s)
+static void sample_warmup(const struct emb_regen_cfg *c, const struct emb_regen_signals *in,
+                          struct emb_regen_state *s)
 {
     s->best_face = fmax(s->best_face, in->face);
     if (in->face >= c->enable_temperature) {
         enter(s, EMB_REGEN_DOSE, in->t);
     } else if (in->t - s->since > c->warmup_limit) {
-        snprintf(s->reason, sizeof s->reason, "face gas only %.0f °C (%.0f °F) after %.0f min; dosing needs %.0f °C (%.0f °F)",
-                 emb_degC(s->best_face), emb_degF(s->best_face), c->warmup_limit / 60.0, emb_degC(c->enable_temperature),
-                 emb_degF(c->enable_temperature));
+        snprintf(s->reason, sizeof s->reason,
+                 "face gas only %.0f °C (%.0f °F) after %.0f min; dosing needs %.0f °C (%.0f °F)",
+                 emb_degC(s->best_face), emb_degF(s->best_face), c->warmup_limit / 60.0,
+                 emb_degC(c->enable_temperature), emb_degF(c->enable_temperature));
         give_up(s, in->t);
     }
 }
@@ -65,7 +69,8 @@ static void command_rate(const struct emb_regen_cfg *c, const struct emb_regen_s
     s->rate = fmin(fmax(rate, s->rate - step), s->rate + step);
 }
 
-static void sample_dose(const struct emb_regen_cfg *c, const struct emb_regen_signals *in, struct emb_regen_state *s)
+static void sample_dose(const struct emb_regen_cfg *c, const struct emb_regen_signals *in,
+                        struct emb_regen_state *s)
 {
     const bool cold = in->face < c->enable_temperature - hysteresis;
     if (!cold) {
@@ -77,11 +82,12 @@ static void sample_dose(const struct emb_regen_cfg *c, const struct emb_regen_si
         snprintf(s->reason, sizeof s->reason, "soot is down to %.0f %%", 100.0 * in->soot);
         enter(s, EMB_REGEN_COOLDOWN, in->t);
     } else if (in->t - s->since > c->time_limit) {
-        snprintf(s->reason, sizeof s->reason, "time limit of %.0f min, %.0f %% soot left", c->time_limit / 60.0,
-                 100.0 * in->soot);
+        snprintf(s->reason, sizeof s->reason, "time limit of %.0f min, %.0f %% soot left",
+                 c->time_limit / 60.0, 100.0 * in->soot);
         enter(s, EMB_REGEN_COOLDOWN, in->t);
     } else if (cold && in->t - s->cold_since > c->fade_time) {
-        snprintf(s->reason, sizeof s->reason, "the face cooled to %.0f °C (%.0f °F) and stayed there for %.0f s",
+        snprintf(s->reason, sizeof s->reason,
+                 "the face cooled to %.0f °C (%.0f °F) and stayed there for %.0f s",
                  emb_degC(in->face), emb_degF(in->face), c->fade_time);
         give_up(s, in->t);
     } else if (cold) {
@@ -91,12 +97,15 @@ static void sample_dose(const struct emb_regen_cfg *c, const struct emb_regen_si
     }
 }
 
-void emb_regen_sample(const struct emb_regen_cfg *c, const struct emb_regen_signals *in, struct emb_regen_state *s)
+void emb_regen_sample(const struct emb_regen_cfg *c, const struct emb_regen_signals *in,
+                      struct emb_regen_state *s)
 {
     const bool active = s->stage == EMB_REGEN_WARMUP || s->stage == EMB_REGEN_DOSE;
     if (active && in->hottest > c->abort_temperature) {
-        snprintf(s->reason, sizeof s->reason, "a brick reached %.0f °C (%.0f °F), limit %.0f °C (%.0f °F)", emb_degC(in->hottest),
-                 emb_degF(in->hottest), emb_degC(c->abort_temperature), emb_degF(c->abort_temperature));
+        snprintf(s->reason, sizeof s->reason,
+                 "a brick reached %.0f °C (%.0f °F), limit %.0f °C (%.0f °F)",
+                 emb_degC(in->hottest), emb_degF(in->hottest), emb_degC(c->abort_temperature),
+                 emb_degF(c->abort_temperature));
         give_up(s, in->t);
     } else if (s->stage == EMB_REGEN_WARMUP) {
         sample_warmup(c, in, s);
@@ -110,12 +119,18 @@ void emb_regen_sample(const struct emb_regen_cfg *c, const struct emb_regen_sign
 const char *emb_regen_stage_name(enum emb_regen_stage stage)
 {
     switch (stage) {
-    case EMB_REGEN_OFF: return "off";
-    case EMB_REGEN_WARMUP: return "warming up";
-    case EMB_REGEN_DOSE: return "dosing";
-    case EMB_REGEN_COOLDOWN: return "cooling down";
-    case EMB_REGEN_DONE: return "done";
-    case EMB_REGEN_ABORTED: return "given up";
+    case EMB_REGEN_OFF:
+        return "off";
+    case EMB_REGEN_WARMUP:
+        return "warming up";
+    case EMB_REGEN_DOSE:
+        return "dosing";
+    case EMB_REGEN_COOLDOWN:
+        return "cooling down";
+    case EMB_REGEN_DONE:
+        return "done";
+    case EMB_REGEN_ABORTED:
+        return "given up";
     }
     return "";
 }

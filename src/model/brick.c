@@ -1,6 +1,7 @@
 /* brick.c - flow-through catalyst: oxidation or reduction, decided by its reaction set alone.
- * Shared state: crust on the face [kg carbon]. Per cell: solid temperature [K], can temperature [K], water film [kg],
- * NH3 coverage [-]. The crust model is calibrated, not validated: no published rates were found. */
+ * Shared state: crust on the face [kg carbon]. Per cell: solid temperature [K], can temperature
+ * [K], water film [kg], NH3 coverage [-]. The crust model is calibrated, not validated: no
+ * published rates were found. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -13,10 +14,10 @@ struct brick {
     struct emb_brick_cfg c;
     struct emb_comb m;
     struct emb_surface_plan set, slip;
-    size_t slip_from;      /* first cell of the slip zone */
-    double sites;          /* [mol] NH3 sites per cell */
-    double E0, alpha;      /* heat of adsorption */
-    double D0[EMB_NGAS];   /* [m2/s] diffusivities at 298.15 K, 101325 Pa */
+    size_t slip_from;    /* first cell of the slip zone */
+    double sites;        /* [mol] NH3 sites per cell */
+    double E0, alpha;    /* heat of adsorption */
+    double D0[EMB_NGAS]; /* [m2/s] diffusivities at 298.15 K, 101325 Pa */
 };
 enum { NS = 4 };
 
@@ -49,8 +50,8 @@ static void brick_shape(const void *par, struct emb_shape *s)
 
 static void brick_describe(const void *par, size_t i, struct emb_state_info *o)
 {
-    static const char *const name[NS + 1] = {"solid temperature [K]", "can temperature [K]", "water film [kg]",
-                                             "NH3 coverage [-]", "crust [kg]"};
+    static const char *const name[NS + 1] = {"solid temperature [K]", "can temperature [K]",
+                                             "water film [kg]", "NH3 coverage [-]", "crust [kg]"};
     static const double atol[NS + 1] = {0.0, 0.0, 1e-9, 1e-7, 1e-10};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
@@ -68,16 +69,18 @@ static void brick_init(const void *par, double T0, double *y)
     }
 }
 
-/* Share of the face that is closed. Half of what is left closes at 0.3 kg/m2 of crust: judgement. */
+/* Share of the face that is closed. Half of what is left closes at 0.3 kg/m2 of crust: judgement.
+ */
 static double closed_share(const struct brick *p, double crust)
 {
     const double m = fmax(crust, 0.0);
     return p->c.blocked + (0.95 - p->c.blocked) * m / (m + 0.3 * p->m.face);
 }
 
-/* Crust grows while the face is cold and burns off when hot (soot oxidation by O2, same constants as the filter). */
-static void crust_rates(const struct brick *p, double T, double crust, struct emb_gas *g, double *dcrust,
-                        double *burnt)
+/* Crust grows while the face is cold and burns off when hot (soot oxidation by O2, same constants
+ * as the filter). */
+static void crust_rates(const struct brick *p, double T, double crust, struct emb_gas *g,
+                        double *dcrust, double *burnt)
 {
     const double M = emb_species_mass(EMB_SOOT), s = fmin(fmax((573.15 - T) / 100.0, 0.0), 1.0);
     const double fuel = g->n[EMB_FUEL], soot = g->n[EMB_SOOT];
@@ -93,8 +96,8 @@ static void crust_rates(const struct brick *p, double T, double crust, struct em
     *burnt = limited * M;
 }
 
-static double film_transfer(const struct brick *p, const struct emb_gas *g, double p_gas, double T, double open,
-                            struct emb_surface *s)
+static double film_transfer(const struct brick *p, const struct emb_gas *g, double p_gas, double T,
+                            double open, struct emb_surface *s)
 {
     const double k = emb_gas_conductivity(T), cp = emb_gas_cp(g);
     const double area = p->m.gsa * p->m.volume / p->c.body.cells * open;
@@ -108,9 +111,9 @@ static double film_transfer(const struct brick *p, const struct emb_gas *g, doub
     return nu * k / p->m.dh * area;
 }
 
-static void brick_cell(const void *par, size_t i, const struct emb_env *env, const double *shared, const double *y,
-                       const struct emb_stream *in, struct emb_stream *out, double *dshared, double *d,
-                       struct emb_tally *t)
+static void brick_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
+                       const double *y, const struct emb_stream *in, struct emb_stream *out,
+                       double *dshared, double *d, struct emb_tally *t)
 {
     const struct brick *p = par;
     struct emb_gas *g = &out->gas;
@@ -122,12 +125,16 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
         crust_rates(p, T, shared[0], g, &crust, &t->soot_burnt);
         dshared[0] += crust;
     }
-    struct emb_surface s = {.T = T, .p = env->p, .volume = p->m.volume / n * open * p->c.activity,
-                            .sites = p->c.storage * p->c.activity, .theta = y[3]};
+    struct emb_surface s = {.T = T,
+                            .p = env->p,
+                            .volume = p->m.volume / n * open * p->c.activity,
+                            .sites = p->c.storage * p->c.activity,
+                            .theta = y[3]};
     const double ua = film_transfer(p, g, env->p, 0.5 * (g->T + T), open, &s);
     emb_exchange(g, T, ua);
     if (g->n[EMB_UREA] > 0.0) { /* aerosol meets the hot wall: 40 x the gas-phase rate, judgement */
-        const double tau = p->m.volume / n * p->m.open * open * env->p / (emb_gas_moles(g) * EMB_R * g->T);
+        const double tau =
+            p->m.volume / n * p->m.open * open * env->p / (emb_gas_moles(g) * EMB_R * g->T);
         const double x = g->n[EMB_UREA] * emb_one_minus_exp(40.0 * emb_urea_rate(T) * tau);
         g->n[EMB_UREA] -= x;
         g->n[EMB_NH3] += x;
@@ -140,17 +147,21 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
         s.volume *= 0.3; /* a thin layer: judgement */
         emb_surface_react(&p->slip, &s, g->n);
     }
-    d[2] = emb_water_exchange(g, env->p, T, s.transfer[EMB_H2O], p->m.gsa * p->m.volume / n * open, y[2]);
+    d[2] = emb_water_exchange(g, env->p, T, s.transfer[EMB_H2O], p->m.gsa * p->m.volume / n * open,
+                              y[2]);
     d[3] = (p->sites > 0.0) ? stored / (p->sites * fmax(p->c.activity, 1e-6)) : 0.0;
     const double q_ads = emb_species_h(EMB_NH3, T) - p->E0 * (1.0 - p->alpha * y[3]);
-    const double core = H_in - emb_gas_enthalpy(g) - d[2] / M * emb_water_liquid_h(T) - stored * q_ads -
+    const double core = H_in - emb_gas_enthalpy(g) - d[2] / M * emb_water_liquid_h(T) -
+                        stored * q_ads -
                         crust / emb_species_mass(EMB_SOOT) * emb_species_h(EMB_SOOT, T);
     const double can = p->m.can_area / n, mat = p->c.body.mat_conductance * can * (T - y[1]);
     const double nh3 = p->sites * fmax(p->c.activity, 1e-6) * y[3];
-    t->capacity = p->m.solid / n * emb_comb_cp(&p->m, T) + fmax(y[2], 0.0) / M * emb_water_liquid_cp() +
-                  nh3 * emb_species_cp(EMB_NH3, T) +
-                  (i == 0 ? shared[0] / emb_species_mass(EMB_SOOT) * emb_species_cp(EMB_SOOT, T) : 0.0);
-    t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity, p->c.body.insulation);
+    t->capacity =
+        p->m.solid / n * emb_comb_cp(&p->m, T) + fmax(y[2], 0.0) / M * emb_water_liquid_cp() +
+        nh3 * emb_species_cp(EMB_NH3, T) +
+        (i == 0 ? shared[0] / emb_species_mass(EMB_SOOT) * emb_species_cp(EMB_SOOT, T) : 0.0);
+    t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity,
+                               p->c.body.insulation);
     d[0] = (core - mat) / t->capacity;
     d[1] = (mat - t->loss) / (can * p->c.body.can_heat);
 }
@@ -158,15 +169,18 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
 static void brick_stock(const void *par, const double *y, struct emb_stock *o)
 {
     const struct brick *p = par;
-    const double n = p->c.body.cells, M = emb_species_mass(EMB_H2O), crust = y[0] / emb_species_mass(EMB_SOOT);
+    const double n = p->c.body.cells, M = emb_species_mass(EMB_H2O),
+                 crust = y[0] / emb_species_mass(EMB_SOOT);
     y++;
     o->energy += crust * emb_species_h(EMB_SOOT, y[0]);
     o->el[EMB_EL_C] += crust;
     for (int i = 0; i < p->c.body.cells; i++, y += NS) {
         const double nh3 = p->sites * fmax(p->c.activity, 1e-6), th = y[3];
-        o->energy += p->m.solid / n * emb_comb_heat(&p->m, y[0]) +
-                     p->m.can_area / n * p->c.body.can_heat * (y[1] - EMB_T0) + y[2] / M * emb_water_liquid_h(y[0]) +
-                     nh3 * (th * emb_species_h(EMB_NH3, y[0]) - p->E0 * (th - 0.5 * p->alpha * th * th));
+        o->energy +=
+            p->m.solid / n * emb_comb_heat(&p->m, y[0]) +
+            p->m.can_area / n * p->c.body.can_heat * (y[1] - EMB_T0) +
+            y[2] / M * emb_water_liquid_h(y[0]) +
+            nh3 * (th * emb_species_h(EMB_NH3, y[0]) - p->E0 * (th - 0.5 * p->alpha * th * th));
         o->el[EMB_EL_H] += 2.0 * y[2] / M + 3.0 * nh3 * th;
         o->el[EMB_EL_O] += y[2] / M;
         o->el[EMB_EL_N] += nh3 * th;
@@ -187,10 +201,13 @@ static const struct emb_observation brick_obs[] = {
     {"pressure_drop", "Pa", "laminar friction in the open channels"},
 };
 
-static double conversion(double a, double b) { return a > 1e-12 ? 1.0 - b / a : 0.0; }
+static double conversion(double a, double b)
+{
+    return a > 1e-12 ? 1.0 - b / a : 0.0;
+}
 
-static void brick_observe(const void *par, const struct emb_env *env, const double *y, const struct emb_gas *in,
-                          const struct emb_gas *out, double *v)
+static void brick_observe(const void *par, const struct emb_env *env, const double *y,
+                          const struct emb_gas *in, const struct emb_gas *out, double *v)
 {
     const struct brick *p = par;
     const int n = p->c.body.cells;
@@ -201,9 +218,11 @@ static void brick_observe(const void *par, const struct emb_env *env, const doub
         hot = fmax(hot, c[NS * i]);
         theta += c[NS * i + 3] / n;
     }
-    const double hc_in = in->n[EMB_FUEL] + 3.0 * in->n[EMB_C3H6], hc_out = out->n[EMB_FUEL] + 3.0 * out->n[EMB_C3H6];
+    const double hc_in = in->n[EMB_FUEL] + 3.0 * in->n[EMB_C3H6],
+                 hc_out = out->n[EMB_FUEL] + 3.0 * out->n[EMB_C3H6];
     const double nox_in = in->n[EMB_NO] + in->n[EMB_NO2], nox = out->n[EMB_NO] + out->n[EMB_NO2];
-    const double u = emb_gas_moles(out) * EMB_R * mean / env->p / (p->m.face * p->m.open * open); /* [m/s] */
+    const double u =
+        emb_gas_moles(out) * EMB_R * mean / env->p / (p->m.face * p->m.open * open); /* [m/s] */
     v[0] = c[0];
     v[1] = mean;
     v[2] = c[NS * (n - 1)];
@@ -218,6 +237,14 @@ static void brick_observe(const void *par, const struct emb_env *env, const doub
     v[10] = 0.5 * 56.908 * emb_gas_viscosity(mean) * u * p->c.body.length / (p->m.dh * p->m.dh);
 }
 
-const struct emb_component_type emb_brick_type = {
-    "brick", "flow-through catalyst", brick_prepare, brick_shape, brick_describe, brick_init, brick_cell, brick_stock, 11,
-    brick_obs, brick_observe};
+const struct emb_component_type emb_brick_type = {"brick",
+                                                  "flow-through catalyst",
+                                                  brick_prepare,
+                                                  brick_shape,
+                                                  brick_describe,
+                                                  brick_init,
+                                                  brick_cell,
+                                                  brick_stock,
+                                                  11,
+                                                  brick_obs,
+                                                  brick_observe};

@@ -4,7 +4,8 @@
 
 #include "emberpipe/heat.h"
 
-double emb_pipe_conductance(const struct emb_gas *g, double T_wall, double diameter, double area, double enhancement)
+double emb_pipe_conductance(const struct emb_gas *g, double T_wall, double diameter, double area,
+                            double enhancement)
 {
     const double T = 0.5 * (g->T + T_wall), mu = emb_gas_viscosity(T), k = emb_gas_conductivity(T);
     const double m = emb_gas_mass(g), Re = 4.0 * m / (EMB_PI * diameter * mu);
@@ -20,15 +21,19 @@ void emb_exchange(struct emb_gas *g, double T_wall, double ua)
     }
 }
 
-double emb_outside_loss(const struct emb_env *env, double Ts, double area, double diameter, double emissivity, double r)
+double emb_outside_loss(const struct emb_env *env, double Ts, double area, double diameter,
+                        double emissivity, double r)
 {
-    const double h = emb_h_outside(Ts, env->T, diameter, env->air, env->p) + emb_h_radiation(emissivity, Ts, env->T);
+    const double h = emb_h_outside(Ts, env->T, diameter, env->air, env->p) +
+                     emb_h_radiation(emissivity, Ts, env->T);
     return area * (Ts - env->T) / (1.0 / h + r);
 }
 
-double emb_water_exchange(struct emb_gas *g, double p, double T_wall, double transfer, double area, double m)
+double emb_water_exchange(struct emb_gas *g, double p, double T_wall, double transfer, double area,
+                          double m)
 {
-    const double M = emb_species_mass(EMB_H2O), m_ref = 0.01 * area; /* [kg] a 10 um film counts as wet */
+    const double M = emb_species_mass(EMB_H2O),
+                 m_ref = 0.01 * area; /* [kg] a 10 um film counts as wet */
     if (T_wall > 400.0 && m < 1e-9) {
         return 0.0;
     }
@@ -45,8 +50,8 @@ double emb_water_exchange(struct emb_gas *g, double p, double T_wall, double tra
 
 double emb_urea_rate(double T)
 {
-    /* through 20 % at 330 degC and 50 % at 400 degC in 0.09 s: Koebel, Elsener & Kleemann 2000, Catal. Today 59:335
-     * (from memory) */
+    /* through 20 % at 330 degC and 50 % at 400 degC in 0.09 s: Koebel, Elsener & Kleemann 2000,
+     * Catal. Today 59:335 (from memory) */
     return 1.24e5 * exp(-54.2e3 / (EMB_R * T));
 }
 
@@ -55,7 +60,8 @@ void emb_urea_decompose(struct emb_gas *g, double tau)
     if (g->n[EMB_UREA] <= 0.0) {
         return;
     }
-    const double H = emb_gas_enthalpy(g), x = g->n[EMB_UREA] * emb_one_minus_exp(emb_urea_rate(g->T) * tau);
+    const double H = emb_gas_enthalpy(g),
+                 x = g->n[EMB_UREA] * emb_one_minus_exp(emb_urea_rate(g->T) * tau);
     g->n[EMB_UREA] -= x;
     g->n[EMB_NH3] += x;
     g->n[EMB_HNCO] += x;
@@ -76,9 +82,13 @@ void emb_comb_init(struct emb_comb *c, const struct emb_body *b, double open_fac
     c->axial = b->conductivity * (1.0 - c->open) * c->face / (b->length / b->cells);
 }
 
-double emb_comb_cp(const struct emb_comb *c, double T) { return c->b.cp_a + c->b.cp_b * T + c->b.cp_c / (T * T); }
+double emb_comb_cp(const struct emb_comb *c, double T)
+{
+    return c->b.cp_a + c->b.cp_b * T + c->b.cp_c / (T * T);
+}
 
 double emb_comb_heat(const struct emb_comb *c, double T)
 {
-    return c->b.cp_a * (T - EMB_T0) + 0.5 * c->b.cp_b * (T * T - EMB_T0 * EMB_T0) - c->b.cp_c * (1.0 / T - 1.0 / EMB_T0);
+    return c->b.cp_a * (T - EMB_T0) + 0.5 * c->b.cp_b * (T * T - EMB_T0 * EMB_T0) -
+           c->b.cp_c * (1.0 / T - 1.0 / EMB_T0);
 }

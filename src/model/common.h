@@ -6,15 +6,20 @@
 #define EMB_PI 3.14159265358979323846
 
 /* Inside film coefficient times area of a round pipe section [W/K]. */
-double emb_pipe_conductance(const struct emb_gas *g, double T_wall, double diameter, double area, double enhancement);
+double emb_pipe_conductance(const struct emb_gas *g, double T_wall, double diameter, double area,
+                            double enhancement);
 /* Cools or heats the gas towards T_wall with ua [W/K]: exact exponential. */
 void emb_exchange(struct emb_gas *g, double T_wall, double ua);
 /* [W] lost outside by convection and radiation through an optional insulation r [m2 K/W] */
-double emb_outside_loss(const struct emb_env *env, double Ts, double area, double diameter, double emissivity, double r);
+double emb_outside_loss(const struct emb_env *env, double Ts, double area, double diameter,
+                        double emissivity, double r);
 
-/* Water on a cold wall: condenses from or evaporates into the gas. m [kg] film; returns dm/dt [kg/s] and changes the gas. */
-double emb_water_exchange(struct emb_gas *g, double p, double T_wall, double transfer, double area, double m);
-/* Urea aerosol decomposing in the gas within a residence time [s] at the gas temperature; heat taken from the gas. */
+/* Water on a cold wall: condenses from or evaporates into the gas. m [kg] film; returns dm/dt
+ * [kg/s] and changes the gas. */
+double emb_water_exchange(struct emb_gas *g, double p, double T_wall, double transfer, double area,
+                          double m);
+/* Urea aerosol decomposing in the gas within a residence time [s] at the gas temperature; heat
+ * taken from the gas. */
 void emb_urea_decompose(struct emb_gas *g, double tau);
 /* thermolysis constant of urea in hot gas [1/s] */
 double emb_urea_rate(double T);
@@ -22,13 +27,14 @@ double emb_urea_rate(double T);
 /* Geometry of a honeycomb, per whole brick. */
 struct emb_comb {
     struct emb_body b;
-    double volume, face;     /* [m3], [m2] */
-    double dh, open, gsa;    /* [m] hydraulic diameter, [-] open frontal area, [1/m] wall area per volume */
-    double solid;            /* [kg] */
-    double can_area;         /* [m2] */
-    double axial;            /* [W/K] between two cells */
+    double volume, face; /* [m3], [m2] */
+    double dh, open,
+        gsa;         /* [m] hydraulic diameter, [-] open frontal area, [1/m] wall area per volume */
+    double solid;    /* [kg] */
+    double can_area; /* [m2] */
+    double axial;    /* [W/K] between two cells */
 };
 void emb_comb_init(struct emb_comb *c, const struct emb_body *b, double open_factor);
-double emb_comb_cp(const struct emb_comb *c, double T); /* [J/(kg K)] of the solid */
-double emb_comb_heat(const struct emb_comb *c, double T);/* [J/kg] its integral from EMB_T0 */
+double emb_comb_cp(const struct emb_comb *c, double T);   /* [J/(kg K)] of the solid */
+double emb_comb_heat(const struct emb_comb *c, double T); /* [J/kg] its integral from EMB_T0 */
 #endif

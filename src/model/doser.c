@@ -1,6 +1,6 @@
-/* doser.c - fuel and DEF dosers: spray that evaporates in flight, a wetted wall with a film, latent heat, storage.
- * Fuel doser states: wetted wall temperature [K], fuel film [kg].
- * DEF doser states: wetted wall temperature [K], urea film [mol]; its water evaporates at once. */
+/* doser.c - fuel and DEF dosers: spray that evaporates in flight, a wetted wall with a film, latent
+ * heat, storage. Fuel doser states: wetted wall temperature [K], fuel film [kg]. DEF doser states:
+ * wetted wall temperature [K], urea film [mol]; its water evaporates at once. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -9,7 +9,10 @@
 #include "emberpipe/heat.h"
 #include "emberpipe/inputs.h"
 
-struct doser { struct emb_element_cfg e; int channel; };
+struct doser {
+    struct emb_element_cfg e;
+    int channel;
+};
 static const double wall_cp = 460.0; /* [J/(kg K)] 409 stainless, mill data sheets (from memory) */
 
 static void *doser_prepare(const struct emb_element_cfg *e, const struct emb_case *k, int channel)
@@ -31,7 +34,8 @@ static void doser_shape(const void *par, struct emb_shape *s)
 static void doser_describe(const void *par, size_t i, struct emb_state_info *o)
 {
     (void)par;
-    snprintf(o->name, sizeof o->name, "%s", i == 0 ? "wetted wall temperature [K]" : "film [kg or mol]");
+    snprintf(o->name, sizeof o->name, "%s",
+             i == 0 ? "wetted wall temperature [K]" : "film [kg or mol]");
     o->atol = (i == 0) ? 0.0 : 1e-8;
 }
 
@@ -42,15 +46,17 @@ static void doser_init(const void *par, double T0, double *y)
     y[1] = 0.0;
 }
 
-/* Share of fuel droplets that evaporates in flight: none in cold gas, all in hot: 200-250 degC, common practice, no source */
+/* Share of fuel droplets that evaporates in flight: none in cold gas, all in hot: 200-250 degC,
+ * common practice, no source */
 static double airborne_share(double T)
 {
     const double s = fmin(fmax((T - 423.15) / 100.0, 0.0), 1.0);
     return s * s * (3.0 - 2.0 * s);
 }
 
-static void fuel_cell(const void *par, size_t i, const struct emb_env *env, const double *shared, const double *y,
-                      const struct emb_stream *in, struct emb_stream *out, double *dshared, double *d, struct emb_tally *t)
+static void fuel_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
+                      const double *y, const struct emb_stream *in, struct emb_stream *out,
+                      double *dshared, double *d, struct emb_tally *t)
 {
     const struct doser *p = par;
     const struct emb_doser_cfg *c = &p->e.u.doser;
@@ -69,22 +75,29 @@ static void fuel_cell(const void *par, size_t i, const struct emb_env *env, cons
     const double H = emb_gas_enthalpy(g) + air * emb_fuel_liquid_h(c->fuel_temperature);
     g->n[EMB_FUEL] += air / M;
     emb_gas_set_enthalpy(g, H);
-    const double ua = emb_pipe_conductance(g, y[0], 0.1, c->wall_area, 1.5), H0 = emb_gas_enthalpy(g);
+    const double ua = emb_pipe_conductance(g, y[0], 0.1, c->wall_area, 1.5),
+                 H0 = emb_gas_enthalpy(g);
     emb_exchange(g, y[0], ua);
-    /* film: boils near 520 K, 51 kJ/mol molecules, 2 1/s there: mid-diesel (from memory), rate is judgement */
-    const double rate = fmax(y[1], 0.0) * 2.0 * exp(fmin(-51e3 / EMB_R * (1.0 / y[0] - 1.0 / 520.0), 2.0));
-    g->n[EMB_FUEL] += rate / M; /* vapour leaves the wall; the gas carries it away at its own temperature */
+    /* film: boils near 520 K, 51 kJ/mol molecules, 2 1/s there: mid-diesel (from memory), rate is
+     * judgement */
+    const double rate =
+        fmax(y[1], 0.0) * 2.0 * exp(fmin(-51e3 / EMB_R * (1.0 / y[0] - 1.0 / 520.0), 2.0));
+    g->n[EMB_FUEL] +=
+        rate / M; /* vapour leaves the wall; the gas carries it away at its own temperature */
     const double Q = H0 - emb_gas_enthalpy(g);
     d[1] = wall - rate;
-    t->capacity = c->wall_mass * wall_cp + fmax(y[1], 0.0) * 2000.0; /* liquid fuel cp as in species.c */
-    d[0] = (Q + wall * emb_fuel_liquid_h(c->fuel_temperature) - d[1] * emb_fuel_liquid_h(y[0])) / t->capacity;
+    t->capacity =
+        c->wall_mass * wall_cp + fmax(y[1], 0.0) * 2000.0; /* liquid fuel cp as in species.c */
+    d[0] = (Q + wall * emb_fuel_liquid_h(c->fuel_temperature) - d[1] * emb_fuel_liquid_h(y[0])) /
+           t->capacity;
 }
 
 static void fuel_stock(const void *par, const double *y, struct emb_stock *o)
 {
     const struct doser *p = par;
     const double *el = emb_species_elements(EMB_FUEL), mol = y[1] / emb_species_mass(EMB_FUEL);
-    o->energy += p->e.u.doser.wall_mass * wall_cp * (y[0] - EMB_T0) + y[1] * emb_fuel_liquid_h(y[0]);
+    o->energy +=
+        p->e.u.doser.wall_mass * wall_cp * (y[0] - EMB_T0) + y[1] * emb_fuel_liquid_h(y[0]);
     for (int k = 0; k < EMB_NELEMENTS; k++) {
         o->el[k] += mol * el[k];
     }
@@ -96,8 +109,8 @@ static const struct emb_observation fuel_obs[] = {
     {"face_temperature", "K", "gas at the doser"},
 };
 
-static void fuel_observe(const void *par, const struct emb_env *env, const double *y, const struct emb_gas *in,
-                         const struct emb_gas *out, double *v)
+static void fuel_observe(const void *par, const struct emb_env *env, const double *y,
+                         const struct emb_gas *in, const struct emb_gas *out, double *v)
 {
     const struct doser *p = par;
     (void)out;
@@ -106,13 +119,22 @@ static void fuel_observe(const void *par, const struct emb_env *env, const doubl
     v[2] = in->T;
 }
 
-const struct emb_component_type emb_doser_type = {
-    "fuel_doser", "fuel doser with wall film", doser_prepare, doser_shape, doser_describe, doser_init, fuel_cell,
-    fuel_stock, 3, fuel_obs, fuel_observe};
+const struct emb_component_type emb_doser_type = {"fuel_doser",
+                                                  "fuel doser with wall film",
+                                                  doser_prepare,
+                                                  doser_shape,
+                                                  doser_describe,
+                                                  doser_init,
+                                                  fuel_cell,
+                                                  fuel_stock,
+                                                  3,
+                                                  fuel_obs,
+                                                  fuel_observe};
 
 /* ---- DEF ---- */
 
-/* DEF delivered [kg/s]: NH3 in proportion to the NOx that passes, once the gas is warm enough (smooth over 5 K). */
+/* DEF delivered [kg/s]: NH3 in proportion to the NOx that passes, once the gas is warm enough
+ * (smooth over 5 K). */
 static double def_rate(const struct emb_def_cfg *c, const struct emb_gas *g)
 {
     const double nox = g->n[EMB_NO] + g->n[EMB_NO2]; /* [mol/s] */
@@ -123,12 +145,15 @@ static double def_rate(const struct emb_def_cfg *c, const struct emb_gas *g)
 
 static double def_feed_h(const struct emb_def_cfg *c)
 {
-    const double Mw = emb_species_mass(EMB_H2O), Mu = emb_species_mass(EMB_UREA), T = c->fluid_temperature;
-    return (1.0 - c->strength) / Mw * emb_water_liquid_h(T) + c->strength / Mu * emb_species_h(EMB_UREA, T);
+    const double Mw = emb_species_mass(EMB_H2O), Mu = emb_species_mass(EMB_UREA),
+                 T = c->fluid_temperature;
+    return (1.0 - c->strength) / Mw * emb_water_liquid_h(T) +
+           c->strength / Mu * emb_species_h(EMB_UREA, T);
 }
 
-static void def_cell(const void *par, size_t i, const struct emb_env *env, const double *shared, const double *y,
-                     const struct emb_stream *in, struct emb_stream *out, double *dshared, double *d, struct emb_tally *t)
+static void def_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
+                     const double *y, const struct emb_stream *in, struct emb_stream *out,
+                     double *dshared, double *d, struct emb_tally *t)
 {
     const struct doser *p = par;
     const struct emb_def_cfg *c = &p->e.u.def;
@@ -140,10 +165,12 @@ static void def_cell(const void *par, size_t i, const struct emb_env *env, const
     *out = *in;
     t->def = def_rate(c, g);
     const double water = t->def * (1.0 - c->strength) / emb_species_mass(EMB_H2O);
-    const double urea = t->def * c->strength / emb_species_mass(EMB_UREA), wall = urea * c->wall_share;
+    const double urea = t->def * c->strength / emb_species_mass(EMB_UREA),
+                 wall = urea * c->wall_share;
     t->feed_H = t->def * def_feed_h(c);
     for (int k = 0; k < EMB_NELEMENTS; k++) {
-        t->feed[k] = water * emb_species_elements(EMB_H2O)[k] + urea * emb_species_elements(EMB_UREA)[k];
+        t->feed[k] =
+            water * emb_species_elements(EMB_H2O)[k] + urea * emb_species_elements(EMB_UREA)[k];
     }
     const double h_wall = emb_species_h(EMB_UREA, c->fluid_temperature);
     const double H = emb_gas_enthalpy(g) + t->feed_H - wall * h_wall;
@@ -152,19 +179,22 @@ static void def_cell(const void *par, size_t i, const struct emb_env *env, const
     emb_gas_set_enthalpy(g, H);
     const double H0 = emb_gas_enthalpy(g);
     emb_exchange(g, y[0], emb_pipe_conductance(g, y[0], 0.1, c->wall_area, 1.5));
-    /* film: 8.5e6 exp(-84 kJ/RT): urea step of Ebrahimian et al. 2012 in the table of hindawi jchem 2019/6853638 */
+    /* film: 8.5e6 exp(-84 kJ/RT): urea step of Ebrahimian et al. 2012 in the table of hindawi jchem
+     * 2019/6853638 */
     const double rate = fmax(y[1], 0.0) * 8.5e6 * exp(-84e3 / (EMB_R * y[0]));
     g->n[EMB_NH3] += rate;
     g->n[EMB_HNCO] += rate;
     d[1] = wall - rate;
     t->capacity = c->wall_mass * wall_cp + fmax(y[1], 0.0) * emb_species_cp(EMB_UREA, y[0]);
-    d[0] = (H0 - emb_gas_enthalpy(g) + wall * h_wall - d[1] * emb_species_h(EMB_UREA, y[0])) / t->capacity;
+    d[0] = (H0 - emb_gas_enthalpy(g) + wall * h_wall - d[1] * emb_species_h(EMB_UREA, y[0])) /
+           t->capacity;
 }
 
 static void def_stock(const void *par, const double *y, struct emb_stock *o)
 {
     const struct doser *p = par;
-    o->energy += p->e.u.def.wall_mass * wall_cp * (y[0] - EMB_T0) + y[1] * emb_species_h(EMB_UREA, y[0]);
+    o->energy +=
+        p->e.u.def.wall_mass * wall_cp * (y[0] - EMB_T0) + y[1] * emb_species_h(EMB_UREA, y[0]);
     for (int k = 0; k < EMB_NELEMENTS; k++) {
         o->el[k] += y[1] * emb_species_elements(EMB_UREA)[k];
     }
@@ -176,8 +206,8 @@ static const struct emb_observation def_obs[] = {
     {"face_temperature", "K", "gas at the DEF doser"},
 };
 
-static void def_observe(const void *par, const struct emb_env *env, const double *y, const struct emb_gas *in,
-                        const struct emb_gas *out, double *v)
+static void def_observe(const void *par, const struct emb_env *env, const double *y,
+                        const struct emb_gas *in, const struct emb_gas *out, double *v)
 {
     const struct doser *p = par;
     (void)env;
@@ -187,6 +217,14 @@ static void def_observe(const void *par, const struct emb_env *env, const double
     v[2] = in->T;
 }
 
-const struct emb_component_type emb_def_type = {
-    "def_doser", "DEF doser: water, urea, deposit", doser_prepare, doser_shape, doser_describe, doser_init, def_cell,
-    def_stock, 3, def_obs, def_observe};
+const struct emb_component_type emb_def_type = {"def_doser",
+                                                "DEF doser: water, urea, deposit",
+                                                doser_prepare,
+                                                doser_shape,
+                                                doser_describe,
+                                                doser_init,
+                                                def_cell,
+                                                def_stock,
+                                                3,
+                                                def_obs,
+                                                def_observe};

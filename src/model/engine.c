@@ -10,9 +10,15 @@
 static const double pi = 3.14159265358979323846;
 static const double dry_o2 = 0.20946; /* [-] of dry air, US Standard Atmosphere 1976; from memory */
 
-static double mix(double idle, double full, double load) { return idle + (full - idle) * load; }
+static double mix(double idle, double full, double load)
+{
+    return idle + (full - idle) * load;
+}
 
-static double clamp(double v, double low, double high) { return fmin(fmax(v, low), high); }
+static double clamp(double v, double low, double high)
+{
+    return fmin(fmax(v, low), high);
+}
 
 /* What the shaft asks for and what the cylinders do about it. */
 struct work {
@@ -72,8 +78,7 @@ static void breathe(const struct emb_engine_cfg *e, const struct emb_ambient *a,
 
 /* Willans line: fuel heat times indicated efficiency is the work of shaft, friction and pumping. */
 static struct work cycle_work(const struct emb_engine_cfg *e, const struct emb_ambient *a,
-                              const double *u, double T_engine, double back_pressure,
-                              double *air_n)
+                              const double *u, double T_engine, double back_pressure, double *air_n)
 {
     const double w = u[EMB_U_SPEED], torque = u[EMB_U_TORQUE];
     const double swept = e->displacement * w / (4.0 * pi); /* [m3/s] four-stroke */
@@ -99,7 +104,9 @@ static struct work cycle_work(const struct emb_engine_cfg *e, const struct emb_a
 }
 
 /* Molar flows [mol/s] of what is not burnt to the end, by the indices; `carbon` burns in all. */
-struct unburnt { double soot, co, heavy, light; };
+struct unburnt {
+    double soot, co, heavy, light;
+};
 
 static struct unburnt leave_unburnt(const struct emb_engine_cfg *e, double load, double afr,
                                     double fuel)
@@ -110,8 +117,8 @@ static struct unburnt leave_unburnt(const struct emb_engine_cfg *e, double load,
     struct unburnt b = {
         .soot = fuel * rich * mix(e->soot_index_idle, e->soot_index_full, load) /
                 emb_species_mass(EMB_SOOT),
-        .co = fuel * rich * mix(e->co_index_idle, e->co_index_full, load) /
-              emb_species_mass(EMB_CO),
+        .co =
+            fuel * rich * mix(e->co_index_idle, e->co_index_full, load) / emb_species_mass(EMB_CO),
         .heavy = hc * e->heavy_hc_share / emb_species_mass(EMB_FUEL),
         .light = hc * (1.0 - e->heavy_hc_share) / emb_species_mass(EMB_C3H6),
     };
@@ -135,7 +142,7 @@ static void combust(const struct emb_engine_cfg *e, const struct work *k, double
     const double M = emb_species_mass(EMB_FUEL), h = emb_species_elements(EMB_FUEL)[EMB_EL_H];
     /* fourfold exponential in EGR: a quarter of it takes two thirds of the NOx; judgement */
     const double nox = fuel * mix(e->nox_index_idle, e->nox_index_full, k->load) *
-                       exp(-4.0 * k->egr) / emb_species_mass(EMB_NO2);            /* [mol/s] */
+                       exp(-4.0 * k->egr) / emb_species_mass(EMB_NO2);           /* [mol/s] */
     const double no2 = nox * mix(e->no2_share_idle, e->no2_share_full, k->load); /* [mol/s] */
     const double C = fuel / M - b.soot - b.co - b.heavy - 3.0 * b.light;         /* [mol/s] */
     const double H = fuel / M * h - b.heavy * h - 6.0 * b.light;                 /* [mol/s] */
@@ -152,7 +159,9 @@ static void combust(const struct emb_engine_cfg *e, const struct work *k, double
 }
 
 /* How the injected fuel is shared out [kg/s]. */
-struct fuel { double post, raw, burnt; }; /* post: burns late; raw: stays vapour; burnt: in all */
+struct fuel {
+    double post, raw, burnt;
+}; /* post: burns late; raw: stays vapour; burnt: in all */
 
 static struct fuel share_fuel(const struct emb_engine_cfg *e, const struct work *k, const double *u)
 {
@@ -160,8 +169,8 @@ static struct fuel share_fuel(const struct emb_engine_cfg *e, const struct work 
     /* post-injections may use up all oxygen but a rest: lambda 1.04, judgement */
     const double room = fmax(k->oxygen / (1.04 * oxygen_per_fuel(e)) - k->fuel, 0.0);
     const double post = fmin(close + 0.1 * late, room); /* 10 % of the late one burns: judgement */
-    const double dead = k->firing > 0.0 && e->dead_fuelled
-                            ? k->fuel * (1.0 - k->firing) / k->firing : 0.0;
+    const double dead =
+        k->firing > 0.0 && e->dead_fuelled ? k->fuel * (1.0 - k->firing) / k->firing : 0.0;
     return (struct fuel){post, close + late - post + dead + e->oil_burn, k->fuel + post};
 }
 

@@ -1,6 +1,7 @@
 /* filter.c - wall-flow particulate filter: inlet channels, wall with soot layer, outlet channels.
- * Per cell: wall temperature [K], can temperature [K], soot [kg]. All gas crosses the wall and takes its temperature;
- * the outlet channel carries it past the walls further down. Soot burns by O2 and NO2 on the way through. */
+ * Per cell: wall temperature [K], can temperature [K], soot [kg]. All gas crosses the wall and
+ * takes its temperature; the outlet channel carries it past the walls further down. Soot burns by
+ * O2 and NO2 on the way through. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -24,7 +25,8 @@ static void *filter_prepare(const struct emb_element_cfg *e, const struct emb_ca
     if (p != NULL) {
         p->c = e->u.filter;
         emb_comb_init(&p->m, &p->c.body, 0.5); /* half of the channels are inlets */
-        emb_surface_plan_init(&p->set, p->c.coated > 0.0 ? emb_reaction_set_get(EMB_KIN_OXIDATION) : NULL);
+        emb_surface_plan_init(&p->set,
+                              p->c.coated > 0.0 ? emb_reaction_set_get(EMB_KIN_OXIDATION) : NULL);
     }
     return p;
 }
@@ -37,7 +39,8 @@ static void filter_shape(const void *par, struct emb_shape *s)
 
 static void filter_describe(const void *par, size_t i, struct emb_state_info *o)
 {
-    static const char *const name[NS] = {"wall temperature [K]", "can temperature [K]", "soot [kg]"};
+    static const char *const name[NS] = {"wall temperature [K]", "can temperature [K]",
+                                         "soot [kg]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
     o->atol = (i < 2) ? 0.0 : 1e-11;
@@ -53,7 +56,10 @@ static void filter_init(const void *par, double T0, double *y)
 }
 
 /* Mean over a first-order sink with exponent z, relative to the inlet. */
-static double mean_of_sink(double z) { return z > 1e-8 ? emb_one_minus_exp(z) / z : 1.0 - 0.5 * z; }
+static double mean_of_sink(double z)
+{
+    return z > 1e-8 ? emb_one_minus_exp(z) / z : 1.0 - 0.5 * z;
+}
 
 /* Burns soot [mol/s] with the flow n that crosses the layer at T; returns the rate. */
 static double burn_soot(const struct filter *p, double T, double soot, double *n)
@@ -66,7 +72,8 @@ static double burn_soot(const struct filter *p, double T, double soot, double *n
     if (mol <= 0.0 || N <= 0.0) {
         return 0.0;
     }
-    const double inv = -1.0 / (EMB_R * T), xo = fmax(n[EMB_O2], 0.0) / N, xn = fmax(n[EMB_NO2], 0.0) / N;
+    const double inv = -1.0 / (EMB_R * T), xo = fmax(n[EMB_O2], 0.0) / N,
+                 xn = fmax(n[EMB_NO2], 0.0) / N;
     /* NO2: C + 2 NO2 -> CO2 + 2 NO, exponential depletion through the layer */
     const double kn = p->c.no2_a * exp(p->c.no2_e * inv) * mol;
     const double rn = kn * xn * mean_of_sink(2.0 * kn / N);
@@ -86,7 +93,8 @@ static double burn_soot(const struct filter *p, double T, double soot, double *n
 static double channel_ua(const struct filter *p, double T)
 {
     const double area = p->m.gsa * p->m.volume / p->c.body.cells;
-    return 2.976 * emb_gas_conductivity(T) / p->m.dh * area; /* fully developed square duct, Shah & London 1978 */
+    return 2.976 * emb_gas_conductivity(T) / p->m.dh *
+           area; /* fully developed square duct, Shah & London 1978 */
 }
 
 static void split_flow(struct emb_gas *whole, struct emb_gas *part, double f)
@@ -107,9 +115,9 @@ static void merge_flow(struct emb_gas *into, const struct emb_gas *more)
     emb_gas_set_enthalpy(into, H);
 }
 
-static void filter_cell(const void *par, size_t i, const struct emb_env *env, const double *shared, const double *y,
-                        const struct emb_stream *in, struct emb_stream *out, double *dshared, double *d,
-                        struct emb_tally *t)
+static void filter_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
+                        const double *y, const struct emb_stream *in, struct emb_stream *out,
+                        double *dshared, double *d, struct emb_tally *t)
 {
     const struct filter *p = par;
     const double n = p->c.body.cells, T = y[0], M = emb_species_mass(EMB_SOOT);
@@ -146,7 +154,8 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
     d[2] = (caught - burnt) * M;
     t->soot_burnt = burnt * M;
     const double can = p->m.can_area / n, mat = p->c.body.mat_conductance * can * (T - y[1]);
-    t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity, p->c.body.insulation);
+    t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity,
+                               p->c.body.insulation);
     t->capacity = (p->m.solid + p->c.ash * p->m.volume) / n * emb_comb_cp(&p->m, T) +
                   fmax(y[2], 0.0) / M * emb_species_cp(EMB_SOOT, T); /* ash: cp as the wall's */
     d[0] = (H_in - H_out - mat - d[2] / M * emb_species_h(EMB_SOOT, T)) / t->capacity;
@@ -160,7 +169,8 @@ static void filter_stock(const void *par, const double *y, struct emb_stock *o)
     for (int i = 0; i < p->c.body.cells; i++, y += NS) {
         const double mol = y[2] / emb_species_mass(EMB_SOOT);
         o->energy += (p->m.solid + p->c.ash * p->m.volume) / n * emb_comb_heat(&p->m, y[0]) +
-                     mol * emb_species_h(EMB_SOOT, y[0]) + p->m.can_area / n * p->c.body.can_heat * (y[1] - EMB_T0);
+                     mol * emb_species_h(EMB_SOOT, y[0]) +
+                     p->m.can_area / n * p->c.body.can_heat * (y[1] - EMB_T0);
         o->el[EMB_EL_C] += mol;
     }
 }
@@ -175,20 +185,25 @@ static const struct emb_observation filter_obs[] = {
     {"pressure_drop", "Pa", "over the filter"},
 };
 
-/* Konstandopoulos & Johnson 1989 (SAE 890405): wall, soot layer and channel friction; F = 2 x 14.227. */
+/* Konstandopoulos & Johnson 1989 (SAE 890405): wall, soot layer and channel friction; F = 2
+ * x 14.227. */
 static double filter_pressure(const struct filter *p, double Q, double mu, double soot_kg)
 {
     const double w = p->c.body.web, a = p->m.dh, L = p->c.body.length, V = p->m.volume, F = 28.454;
     const double channels = V / (2.0 * L * (a + w) * (a + w));
-    const double ash = p->c.ash * V / (channels * L * 400.0); /* 400 kg/m3 packed ash, from memory */
-    const double room = fmax(a * a - soot_kg / (channels * L * p->c.soot_density) - ash, 0.01 * a * a), b = sqrt(room);
+    const double ash =
+        p->c.ash * V / (channels * L * 400.0); /* 400 kg/m3 packed ash, from memory */
+    const double room =
+                     fmax(a * a - soot_kg / (channels * L * p->c.soot_density) - ash, 0.01 * a * a),
+                 b = sqrt(room);
     const double layer = log(a / b) / (2.0 * p->c.soot_permeability);
     return mu * Q / (2.0 * V) * (a + w) * (a + w) *
-           (w / (p->c.wall_permeability * a) + layer + 4.0 * F * L * L / 3.0 * (1.0 / (room * room) + 1.0 / (a * a * a * a)));
+           (w / (p->c.wall_permeability * a) + layer +
+            4.0 * F * L * L / 3.0 * (1.0 / (room * room) + 1.0 / (a * a * a * a)));
 }
 
-static void filter_observe(const void *par, const struct emb_env *env, const double *y, const struct emb_gas *in,
-                           const struct emb_gas *out, double *v)
+static void filter_observe(const void *par, const struct emb_env *env, const double *y,
+                           const struct emb_gas *in, const struct emb_gas *out, double *v)
 {
     const struct filter *p = par;
     const int n = p->c.body.cells;
@@ -205,9 +220,18 @@ static void filter_observe(const void *par, const struct emb_env *env, const dou
     v[3] = hot;
     v[4] = soot / p->m.volume;
     v[5] = v[4] / p->c.full_load;
-    v[6] = filter_pressure(p, emb_gas_moles(out) * EMB_R * mean / env->p, emb_gas_viscosity(mean), soot);
+    v[6] = filter_pressure(p, emb_gas_moles(out) * EMB_R * mean / env->p, emb_gas_viscosity(mean),
+                           soot);
 }
 
-const struct emb_component_type emb_filter_type = {
-    "filter", "wall-flow particulate filter", filter_prepare, filter_shape, filter_describe, filter_init, filter_cell,
-    filter_stock, 7, filter_obs, filter_observe};
+const struct emb_component_type emb_filter_type = {"filter",
+                                                   "wall-flow particulate filter",
+                                                   filter_prepare,
+                                                   filter_shape,
+                                                   filter_describe,
+                                                   filter_init,
+                                                   filter_cell,
+                                                   filter_stock,
+                                                   7,
+                                                   filter_obs,
+                                                   filter_observe};

@@ -1,5 +1,5 @@
-/* The slot loop: hand each cell its slice of the state, pass its outflow on. Axial conduction is added here, once for
- * all kinds, from each cell's heat capacity. */
+/* The slot loop: hand each cell its slice of the state, pass its outflow on. Axial conduction is
+ * added here, once for all kinds, from each cell's heat capacity. */
 #include "emberpipe/line.h"
 
 #include <math.h>
@@ -11,7 +11,8 @@
 
 static struct emb_env env_at(const struct emb_line *l, const struct emb_moment *at)
 {
-    return (struct emb_env){at->u, l->c->ambient.temperature, l->c->ambient.pressure, at->u[EMB_U_AIR]};
+    return (struct emb_env){at->u, l->c->ambient.temperature, l->c->ambient.pressure,
+                            at->u[EMB_U_AIR]};
 }
 
 static void prescribed_gas(const double *u, struct emb_gas *g)
@@ -32,14 +33,15 @@ static void prescribed_gas(const double *u, struct emb_gas *g)
 }
 
 /* Block: coolant heat in, radiator above the thermostat, 60 W/K from the surfaces (judgement). */
-static double block_rate(const struct emb_engine_cfg *e, const struct emb_ambient *a, double T, double coolant)
+static double block_rate(const struct emb_engine_cfg *e, const struct emb_ambient *a, double T,
+                         double coolant)
 {
     const double over = T - e->warm_temperature, radiator = over > 0.0 ? 8e3 * over : 0.0;
     return (coolant - radiator - 60.0 * (T - a->temperature)) / e->thermal_mass;
 }
 
-static void source_gas(const struct emb_line *l, const struct emb_moment *at, const double *y, double *dydt,
-                       struct emb_gas *g, struct emb_march *m)
+static void source_gas(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                       double *dydt, struct emb_gas *g, struct emb_march *m)
 {
     if (l->c->source != EMB_SOURCE_ENGINE) {
         prescribed_gas(at->u, g);
@@ -88,8 +90,8 @@ static double conduction(const struct emb_shape *s, size_t i, const double *T, d
     return s->axial * q / capacity;
 }
 
-static void slot_march(const struct emb_slot *s, const struct emb_env *env, const double *y, double *dydt,
-                       struct emb_stream *st, struct emb_slot_flow *f)
+static void slot_march(const struct emb_slot *s, const struct emb_env *env, const double *y,
+                       double *dydt, struct emb_stream *st, struct emb_slot_flow *f)
 {
     const struct emb_shape *h = &s->shape;
     const double *ys = y + s->offset;
@@ -127,7 +129,8 @@ static int sane(const struct emb_line *l, const double *y)
     return 1;
 }
 
-int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const double *y, double *dydt, struct emb_march *m)
+int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                   double *dydt, struct emb_march *m)
 {
     const struct emb_env env = env_at(l, at);
     struct emb_stream st;
@@ -186,7 +189,8 @@ enum emb_status emb_line_build(const struct emb_case *c, struct emb_line *l, str
     }
     if (l->n_state == 0) {
         emb_line_free(l);
-        return emb_fail(err, EMB_ERR_CONFIG, "line", "nothing in the line can get warm; add a pipe or a brick");
+        return emb_fail(err, EMB_ERR_CONFIG, "line",
+                        "nothing in the line can get warm; add a pipe or a brick");
     }
     l->mu = (widest < l->n_state) ? widest : l->n_state - 1;
     l->ml = (2 * widest + 1 < l->n_state) ? 2 * widest + 1 : l->n_state - 1;
@@ -261,19 +265,23 @@ void emb_line_stock(const struct emb_line *l, const double *y, struct emb_stock 
     }
 }
 
-void emb_line_observe(const struct emb_line *l, const struct emb_moment *at, const double *y, const struct emb_march *m,
-                      double *values)
+void emb_line_observe(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                      const struct emb_march *m, double *values)
 {
     const struct emb_env env = env_at(l, at);
     for (size_t s = 0; s < l->n_slot; s++) {
         const struct emb_slot *k = &l->slot[s];
-        k->type->observe(k->par, &env, y + k->offset, &m->slot[s].in, &m->slot[s].out, values + k->observation);
+        k->type->observe(k->par, &env, y + k->offset, &m->slot[s].in, &m->slot[s].out,
+                         values + k->observation);
     }
 }
 
 /* ---- Jacobian ---- */
 
-struct place { const struct emb_slot *s; size_t i, row; }; /* a cell with states, and its first row */
+struct place {
+    const struct emb_slot *s;
+    size_t i, row;
+}; /* a cell with states, and its first row */
 
 static bool next_place(const struct emb_line *l, struct place *p)
 {
@@ -293,8 +301,9 @@ static bool next_place(const struct emb_line *l, struct place *p)
     return true;
 }
 
-static double cell_at(const struct place *p, const struct emb_env *env, const double *y, const double *yc,
-                      const struct emb_stream *in, struct emb_stream *out, double *d)
+static double cell_at(const struct place *p, const struct emb_env *env, const double *y,
+                      const double *yc, const struct emb_stream *in, struct emb_stream *out,
+                      double *d)
 {
     struct emb_tally t = {0};
     double shared[4] = {0.0};
@@ -302,8 +311,9 @@ static double cell_at(const struct place *p, const struct emb_env *env, const do
     return t.capacity;
 }
 
-static void cell_columns(const struct emb_line *l, const struct emb_env *env, const double *y, const struct place *p,
-                         const struct emb_stream *in, struct emb_band *J, struct emb_stream *out0)
+static void cell_columns(const struct emb_line *l, const struct emb_env *env, const double *y,
+                         const struct place *p, const struct emb_stream *in, struct emb_band *J,
+                         struct emb_stream *out0)
 {
     const size_t n = p->s->shape.n_cell;
     double d0[16], d1[16], e0[16], e1[16], yc[16];
@@ -316,7 +326,8 @@ static void cell_columns(const struct emb_line *l, const struct emb_env *env, co
         cell_at(&q, env, y, y + q.row, out0, &far, e0);
     }
     for (size_t j = 0; j < n; j++) {
-        const double step = (j == 0) ? 1e-3 : 1e-5 * fabs(yc[j]) + 1e-7, keep = yc[j]; /* [K] or the state's unit */
+        const double step = (j == 0) ? 1e-3 : 1e-5 * fabs(yc[j]) + 1e-7,
+                     keep = yc[j]; /* [K] or the state's unit */
         yc[j] += step;
         cell_at(p, env, y, yc, in, &out, d1);
         yc[j] = keep;
@@ -341,7 +352,8 @@ static void cell_columns(const struct emb_line *l, const struct emb_env *env, co
     }
 }
 
-int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, const double *y, struct emb_band *J)
+int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                      struct emb_band *J)
 {
     const struct emb_env env = env_at(l, at);
     struct emb_stream st, out;
@@ -355,7 +367,8 @@ int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, con
             continue;
         }
         for (size_t i = 0; i < h->n_cells; i++) {
-            const struct place p = {&l->slot[s], i, l->slot[s].offset + h->n_shared + i * h->n_cell};
+            const struct place p = {&l->slot[s], i,
+                                    l->slot[s].offset + h->n_shared + i * h->n_cell};
             cell_columns(l, &env, y, &p, &st, J, &out);
             st = out;
         }

@@ -1,4 +1,5 @@
-/* mass.c - turbine and manifold as one lump: late on a cold start, and the turbine's enthalpy drop. */
+/* mass.c - turbine and manifold as one lump: late on a cold start, and the turbine's enthalpy drop.
+ */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -36,8 +37,9 @@ static void mass_init(const void *par, double T0, double *y)
     y[0] = T0;
 }
 
-static void mass_cell(const void *par, size_t i, const struct emb_env *env, const double *shared, const double *y,
-                      const struct emb_stream *in, struct emb_stream *out, double *dshared, double *d, struct emb_tally *t)
+static void mass_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
+                      const double *y, const struct emb_stream *in, struct emb_stream *out,
+                      double *dshared, double *d, struct emb_tally *t)
 {
     const struct emb_mass_cfg *p = par;
     struct emb_gas *g = &out->gas;
@@ -46,7 +48,8 @@ static void mass_cell(const void *par, size_t i, const struct emb_env *env, cons
     (void)dshared;
     *out = *in;
     const double H_in = emb_gas_enthalpy(g), flow = emb_gas_mass(g), r = flow / p->reference_flow;
-    t->work = flow * p->enthalpy_drop * r * r / (1.0 + r * r); /* levels off where a wastegate would open */
+    t->work = flow * p->enthalpy_drop * r * r /
+              (1.0 + r * r); /* levels off where a wastegate would open */
     emb_exchange(g, y[0], p->film * p->inner_area * pow(r, 0.8));
     const double Q = H_in - emb_gas_enthalpy(g);
     emb_gas_set_enthalpy(g, emb_gas_enthalpy(g) - t->work);
@@ -64,8 +67,8 @@ static void mass_stock(const void *par, const double *y, struct emb_stock *o)
 
 static const struct emb_observation mass_obs[] = {{"mean_temperature", "K", "metal temperature"}};
 
-static void mass_observe(const void *par, const struct emb_env *env, const double *y, const struct emb_gas *in,
-                         const struct emb_gas *out, double *v)
+static void mass_observe(const void *par, const struct emb_env *env, const double *y,
+                         const struct emb_gas *in, const struct emb_gas *out, double *v)
 {
     (void)par;
     (void)env;
@@ -74,6 +77,14 @@ static void mass_observe(const void *par, const struct emb_env *env, const doubl
     v[0] = y[0];
 }
 
-const struct emb_component_type emb_mass_type = {
-    "turbine", "turbine and manifold as one lump of metal", mass_prepare, mass_shape, mass_describe, mass_init, mass_cell,
-    mass_stock, 1, mass_obs, mass_observe};
+const struct emb_component_type emb_mass_type = {"turbine",
+                                                 "turbine and manifold as one lump of metal",
+                                                 mass_prepare,
+                                                 mass_shape,
+                                                 mass_describe,
+                                                 mass_init,
+                                                 mass_cell,
+                                                 mass_stock,
+                                                 1,
+                                                 mass_obs,
+                                                 mass_observe};

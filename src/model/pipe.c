@@ -1,5 +1,6 @@
 /* pipe.c - a pipe, bare, wrapped or double-walled.
- * States per cell: wall temperature [K], cover temperature [K] (equal to the wall's where bare), water film [kg]. */
+ * States per cell: wall temperature [K], cover temperature [K] (equal to the wall's where bare),
+ * water film [kg]. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -35,13 +36,15 @@ static void pipe_shape(const void *par, struct emb_shape *s)
 {
     const struct pipe *p = par;
     const double dx = p->c.length / p->c.cells;
-    *s = (struct emb_shape){0, (size_t)p->c.cells, 3, 25.0 * EMB_PI * p->c.diameter * p->c.wall / dx};
+    *s = (struct emb_shape){0, (size_t)p->c.cells, 3,
+                            25.0 * EMB_PI * p->c.diameter * p->c.wall / dx};
     /* 25 W/(m K): ferritic stainless near 100-500 degC, mill data sheets (from memory) */
 }
 
 static void pipe_describe(const void *par, size_t i, struct emb_state_info *o)
 {
-    static const char *const name[3] = {"wall temperature [K]", "cover temperature [K]", "water film [kg]"};
+    static const char *const name[3] = {"wall temperature [K]", "cover temperature [K]",
+                                        "water film [kg]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
     o->atol = (i < 2) ? 0.0 : 1e-9;
@@ -56,19 +59,24 @@ static void pipe_init(const void *par, double T0, double *y)
     }
 }
 
-/* [W] from the wall to the cover: conduction through a wrap, or radiation and conduction over an air gap. */
+/* [W] from the wall to the cover: conduction through a wrap, or radiation and conduction over an
+ * air gap. */
 static double pipe_to_cover(const struct pipe *p, double Tw, double Tc)
 {
     if (p->c.cover == EMB_COVER_WRAPPED) {
         const double r = 0.5 * p->c.diameter + p->c.wall;
-        return p->area * (Tw - Tc) * p->c.cover_conductivity / (r * log1p(p->c.cover_thickness / r));
+        return p->area * (Tw - Tc) * p->c.cover_conductivity /
+               (r * log1p(p->c.cover_thickness / r));
     }
-    const double Tm = 0.5 * (Tw + Tc), eff = 1.0 / (2.0 / p->c.emissivity - 1.0); /* two equal grey surfaces */
-    return p->area * (Tw - Tc) * (emb_gas_conductivity(Tm) / p->c.cover_thickness + emb_h_radiation(eff, Tw, Tc));
+    const double Tm = 0.5 * (Tw + Tc),
+                 eff = 1.0 / (2.0 / p->c.emissivity - 1.0); /* two equal grey surfaces */
+    return p->area * (Tw - Tc) *
+           (emb_gas_conductivity(Tm) / p->c.cover_thickness + emb_h_radiation(eff, Tw, Tc));
 }
 
-static void pipe_cell(const void *par, size_t i, const struct emb_env *env, const double *shared, const double *y,
-                      const struct emb_stream *in, struct emb_stream *out, double *dshared, double *d, struct emb_tally *t)
+static void pipe_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
+                      const double *y, const struct emb_stream *in, struct emb_stream *out,
+                      double *dshared, double *d, struct emb_tally *t)
 {
     const struct pipe *p = par;
     struct emb_gas *g = &out->gas;
@@ -82,7 +90,8 @@ static void pipe_cell(const void *par, size_t i, const struct emb_env *env, cons
     const double ua = emb_pipe_conductance(g, Tw, p->c.diameter, p->area, p->c.enhancement);
     const double cp_mol = emb_gas_cp(g) / emb_gas_moles(g);
     emb_exchange(g, Tw, ua);
-    d[2] = emb_water_exchange(g, env->p, Tw, ua / cp_mol, p->area, y[2]); /* Lewis number near one */
+    d[2] =
+        emb_water_exchange(g, env->p, Tw, ua / cp_mol, p->area, y[2]); /* Lewis number near one */
     const double Q = H_in - emb_gas_enthalpy(g);
     const double M = emb_species_mass(EMB_H2O), wet = fmax(y[2], 0.0) / M * emb_water_liquid_cp();
     t->capacity = p->wall_heat + wet;
@@ -119,8 +128,8 @@ static const struct emb_observation pipe_obs[] = {
     {"water", "kg", "water film on the wall"},
 };
 
-static void pipe_observe(const void *par, const struct emb_env *env, const double *y, const struct emb_gas *in,
-                         const struct emb_gas *out, double *v)
+static void pipe_observe(const void *par, const struct emb_env *env, const double *y,
+                         const struct emb_gas *in, const struct emb_gas *out, double *v)
 {
     const struct pipe *p = par;
     (void)env;
@@ -133,6 +142,14 @@ static void pipe_observe(const void *par, const struct emb_env *env, const doubl
     }
 }
 
-const struct emb_component_type emb_pipe_type = {
-    "pipe", "pipe, bare, wrapped or double-walled", pipe_prepare, pipe_shape, pipe_describe, pipe_init, pipe_cell,
-    pipe_stock, 2, pipe_obs, pipe_observe};
+const struct emb_component_type emb_pipe_type = {"pipe",
+                                                 "pipe, bare, wrapped or double-walled",
+                                                 pipe_prepare,
+                                                 pipe_shape,
+                                                 pipe_describe,
+                                                 pipe_init,
+                                                 pipe_cell,
+                                                 pipe_stock,
+                                                 2,
+                                                 pipe_obs,
+                                                 pipe_observe};

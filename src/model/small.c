@@ -39,10 +39,11 @@ static void sensor_init(const void *par, double T0, double *y)
     y[0] = T0;
 }
 
-/* The tip follows the gas with tau = rho c d / (4 h); its heat is too small for the books and is left out of them. */
-static void sensor_cell(const void *par, size_t i, const struct emb_env *env, const double *shared, const double *y,
-                        const struct emb_stream *in, struct emb_stream *out, double *dshared, double *d,
-                        struct emb_tally *t)
+/* The tip follows the gas with tau = rho c d / (4 h); its heat is too small for the books and is
+ * left out of them. */
+static void sensor_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
+                        const double *y, const struct emb_stream *in, struct emb_stream *out,
+                        double *dshared, double *d, struct emb_tally *t)
 {
     const struct emb_element_cfg *e = par;
     const double dia = e->u.sensor.diameter, T = in->gas.T, m = emb_gas_mass(&in->gas);
@@ -65,10 +66,11 @@ static void no_stock(const void *par, const double *y, struct emb_stock *o)
     (void)o;
 }
 
-static const struct emb_observation sensor_obs[] = {{"reading", "K", "what a scan tool would read here"}};
+static const struct emb_observation sensor_obs[] = {
+    {"reading", "K", "what a scan tool would read here"}};
 
-static void sensor_observe(const void *par, const struct emb_env *env, const double *y, const struct emb_gas *in,
-                           const struct emb_gas *out, double *v)
+static void sensor_observe(const void *par, const struct emb_env *env, const double *y,
+                           const struct emb_gas *in, const struct emb_gas *out, double *v)
 {
     const struct emb_element_cfg *e = par;
     (void)env;
@@ -77,9 +79,17 @@ static void sensor_observe(const void *par, const struct emb_env *env, const dou
     v[0] = y[0] + e->u.sensor.offset;
 }
 
-const struct emb_component_type emb_sensor_type = {
-    "sensor", "temperature sensor with its lag and offset", small_prepare, sensor_shape, sensor_describe, sensor_init,
-    sensor_cell, no_stock, 1, sensor_obs, sensor_observe};
+const struct emb_component_type emb_sensor_type = {"sensor",
+                                                   "temperature sensor with its lag and offset",
+                                                   small_prepare,
+                                                   sensor_shape,
+                                                   sensor_describe,
+                                                   sensor_init,
+                                                   sensor_cell,
+                                                   no_stock,
+                                                   1,
+                                                   sensor_obs,
+                                                   sensor_observe};
 
 static void leak_shape(const void *par, struct emb_shape *s)
 {
@@ -94,8 +104,9 @@ static void leak_init(const void *par, double T0, double *y)
     (void)y;
 }
 
-static void leak_cell(const void *par, size_t i, const struct emb_env *env, const double *shared, const double *y,
-                      const struct emb_stream *in, struct emb_stream *out, double *dshared, double *d, struct emb_tally *t)
+static void leak_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
+                      const double *y, const struct emb_stream *in, struct emb_stream *out,
+                      double *dshared, double *d, struct emb_tally *t)
 {
     const struct emb_element_cfg *e = par;
     const double share = e->u.leak.share;
@@ -116,8 +127,8 @@ static void leak_cell(const void *par, size_t i, const struct emb_env *env, cons
     }
 }
 
-static void leak_observe(const void *par, const struct emb_env *env, const double *y, const struct emb_gas *in,
-                         const struct emb_gas *out, double *v)
+static void leak_observe(const void *par, const struct emb_env *env, const double *y,
+                         const struct emb_gas *in, const struct emb_gas *out, double *v)
 {
     (void)par;
     (void)env;
@@ -127,5 +138,14 @@ static void leak_observe(const void *par, const struct emb_env *env, const doubl
 
 static const struct emb_observation leak_obs[] = {{"leak", "kg/s", "exhaust that escapes here"}};
 
-const struct emb_component_type emb_leak_type = {"leak", "exhaust leak to the outside", small_prepare, leak_shape,
-                                                 sensor_describe, leak_init, leak_cell, no_stock, 1, leak_obs, leak_observe};
+const struct emb_component_type emb_leak_type = {"leak",
+                                                 "exhaust leak to the outside",
+                                                 small_prepare,
+                                                 leak_shape,
+                                                 sensor_describe,
+                                                 leak_init,
+                                                 leak_cell,
+                                                 no_stock,
+                                                 1,
+                                                 leak_obs,
+                                                 leak_observe};

@@ -1,6 +1,7 @@
-/* Surface mole fractions are found by fixed-point iteration on first-order equivalents: each species sees a linear
- * sink (what consumes it, divided by its own mole fraction) and a source. That keeps every mole fraction positive, and
- * starting from the bulk picks the inhibited branch where two exist. */
+/* Surface mole fractions are found by fixed-point iteration on first-order equivalents: each
+ * species sees a linear sink (what consumes it, divided by its own mole fraction) and a source.
+ * That keeps every mole fraction positive, and starting from the bulk picks the inhibited branch
+ * where two exist. */
 #include "emberpipe/kinetics.h"
 
 #include <math.h>
@@ -11,11 +12,18 @@
 enum { MAX_SWEEPS = 60 };
 
 /* fmax and fmin without their rules for NaN, which cost a call each in the innermost loop */
-static inline double larger(double a, double b) { return a > b ? a : b; }
-static inline double smaller(double a, double b) { return a < b ? a : b; }
+static inline double larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+static inline double smaller(double a, double b)
+{
+    return a < b ? a : b;
+}
 static const double tiny = 1e-12; /* [-] mole fraction below which a species is treated as absent */
 
-/* Voltz, Morgan, Liederman & Jacob 1973 (IEC Prod. Res. Dev. 12:294), constants as in Oh & Cavendish 1982 */
+/* Voltz, Morgan, Liederman & Jacob 1973 (IEC Prod. Res. Dev. 12:294), constants as in Oh &
+ * Cavendish 1982 */
 static void inhibition_constants(double T, double K[4])
 {
     const double inv = 1.0 / T;
@@ -69,7 +77,8 @@ void emb_reaction_set_storage(const struct emb_reaction_set *s, double *E0, doub
 }
 
 /* Rate constants of the cell [mol/s], everything but the gas dependence. */
-static void rate_constants(const struct emb_reaction_set *set, const struct emb_surface *s, double *k)
+static void rate_constants(const struct emb_reaction_set *set, const struct emb_surface *s,
+                           double *k)
 {
     for (size_t j = 0; j < set->n; j++) {
         const struct emb_reaction *r = &set->r[j];
@@ -87,7 +96,9 @@ static void rate_constants(const struct emb_reaction_set *set, const struct emb_
     }
 }
 
-struct rates { double r[EMB_MAX_REACTIONS], sink[EMB_NGAS], source[EMB_NGAS]; };
+struct rates {
+    double r[EMB_MAX_REACTIONS], sink[EMB_NGAS], source[EMB_NGAS];
+};
 
 static double rate_of(const struct emb_reaction *r, double k, double inv_G, const double *x)
 {
@@ -96,14 +107,16 @@ static double rate_of(const struct emb_reaction *r, double k, double inv_G, cons
         v *= x[r->key];
     }
     if (r->other >= 0) {
-        v *= (r->order == 1.0) ? x[r->other] : sqrt(x[r->other]); /* the sets use first and half order only */
+        v *= (r->order == 1.0) ? x[r->other]
+                               : sqrt(x[r->other]); /* the sets use first and half order only */
     }
     return v;
 }
 
 static bool takes_part(const struct emb_reaction_set *set, int k)
 {
-    bool part = set->r[0].inhibited && (k == EMB_CO || k == EMB_C3H6 || k == EMB_FUEL || k == EMB_NO);
+    bool part =
+        set->r[0].inhibited && (k == EMB_CO || k == EMB_C3H6 || k == EMB_FUEL || k == EMB_NO);
     for (size_t j = 0; j < set->n; j++) {
         const struct emb_reaction *r = &set->r[j];
         part = part || r->key == k || r->other == k || (r->reversible && r->nu[k] != 0.0);
@@ -128,8 +141,8 @@ void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction
     }
 }
 
-static void all_rates(const struct emb_surface_plan *plan, const double *k, const double *K, double T, const double *x,
-                      double nox, double back_factor, struct rates *o)
+static void all_rates(const struct emb_surface_plan *plan, const double *k, const double *K,
+                      double T, const double *x, double nox, double back_factor, struct rates *o)
 {
     const struct emb_reaction_set *set = plan->set;
     const double inv_G = set->r[0].inhibited ? 1.0 / inhibition_with(K, T, x) : 1.0;
@@ -140,7 +153,8 @@ static void all_rates(const struct emb_surface_plan *plan, const double *k, cons
         const struct emb_reaction *r = &set->r[j];
         const double v = rate_of(r, k[j], inv_G, x);
         if (r->reversible) {
-            /* relax NO towards its equilibrium with the NOx that is there: both directions at once */
+            /* relax NO towards its equilibrium with the NOx that is there: both directions at once
+             */
             const double back = k[j] * back_factor;
             o->r[j] = v - back * (nox - x[EMB_NO]);
             o->sink[EMB_NO] += v + back * x[EMB_NO];
@@ -161,7 +175,8 @@ static void all_rates(const struct emb_surface_plan *plan, const double *k, cons
     }
 }
 
-/* Surface mole fraction of one species from its first-order equivalent a [mol/s] and source P [mol/s]. */
+/* Surface mole fraction of one species from its first-order equivalent a [mol/s] and source P
+ * [mol/s]. */
 static double surface_fraction(double N, double x_in, double km, double a, double P)
 {
     const double serial = isinf(km) ? a : a * km / (a + km);
@@ -173,8 +188,8 @@ static double surface_fraction(double N, double x_in, double km, double a, doubl
 }
 
 /* Surface mole fractions by fixed-point sweeps, started from the bulk. */
-static void solve_surface(const struct emb_surface_plan *plan, const struct emb_surface *s, const double *k, double N,
-                          const double *x_in, double *x, struct rates *o)
+static void solve_surface(const struct emb_surface_plan *plan, const struct emb_surface *s,
+                          const double *k, double N, const double *x_in, double *x, struct rates *o)
 {
     const double kp = emb_kp_no2(s->T), back = 1.0 / (kp * sqrt(s->p / 1e5));
     const double nox = x_in[EMB_NO] + x_in[EMB_NO2];
@@ -188,15 +203,20 @@ static void solve_surface(const struct emb_surface_plan *plan, const struct emb_
             if (o->sink[i] == 0.0 && o->source[i] == 0.0) {
                 continue;
             }
-            const double v = surface_fraction(N, x_in[i], s->transfer[i], o->sink[i] / larger(x[i], tiny), o->source[i]);
+            const double v = surface_fraction(N, x_in[i], s->transfer[i],
+                                              o->sink[i] / larger(x[i], tiny), o->source[i]);
             change = larger(change, fabs(v - x[i]) / (1e-5 + x[i]));
-            x[i] = (sweep < 12) ? v : 0.5 * (v + x[i]); /* late sweeps only when two species limit in turn: damp */
+            x[i] =
+                (sweep < 12)
+                    ? v
+                    : 0.5 * (v + x[i]); /* late sweeps only when two species limit in turn: damp */
         }
     }
     all_rates(plan, k, K, s->T, x, nox, back, o);
 }
 
-/* No species may be overdrawn where the sweeps stopped short: all extents shrink together, so elements still balance. */
+/* No species may be overdrawn where the sweeps stopped short: all extents shrink together, so
+ * elements still balance. */
 static void limit_extents(const struct emb_surface_plan *plan, const double *n, double N, double *r)
 {
     double change[EMB_NGAS] = {0.0}, keep = 1.0;
@@ -216,7 +236,8 @@ static void limit_extents(const struct emb_surface_plan *plan, const double *n, 
     }
 }
 
-double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s, double n[EMB_NSPECIES])
+double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s,
+                         double n[EMB_NSPECIES])
 {
     const struct emb_reaction_set *set = plan->set;
     double N = 0.0, x_in[EMB_NGAS], x[EMB_NGAS], k[EMB_MAX_REACTIONS];

@@ -8,8 +8,8 @@
 #include "emberpipe/temperature.h"
 #include "sim.h"
 
-__attribute__((format(printf, 3, 4)))
-static void warn(struct emb_sim *s, const char *advice, const char *fmt, ...)
+__attribute__((format(printf, 3, 4))) static void warn(struct emb_sim *s, const char *advice,
+                                                       const char *fmt, ...)
 {
     struct emb_result *r = s->out;
     struct emb_warning *w = emb_result_grow(r->warning, &r->n_warning, sizeof *w);
@@ -40,7 +40,9 @@ static void about_element(struct emb_sim *s, size_t i)
         n->end = s->march.slot[i].out.T;
     }
     if (e->kind == EMB_FILTER && s->peak[i] > e->u.filter.damage_temperature) {
-        warn(s, "start with less soot, do not drop to idle while it burns; let the maker's limits decide",
+        warn(s,
+             "start with less soot, do not drop to idle while it burns; let the maker's limits "
+             "decide",
              "filter '%s' reached %.0f °C (%.0f °F), above its substrate limit of %.0f °C", e->name,
              emb_degC(s->peak[i]), emb_degF(s->peak[i]), emb_degC(e->u.filter.damage_temperature));
     }
@@ -50,9 +52,11 @@ static void about_element(struct emb_sim *s, size_t i)
     }
     const size_t closed = emb_sim_observation(s, i, "closed_share");
     if (closed != SIZE_MAX && s->observed[closed] > e->u.brick.blocked + 0.01) {
-        warn(s, "raise the load or the idle speed so that the face passes 300 °C (570 °F) regularly",
-             "crust on the face of '%s' closes %.0f %% of it (crust model: calibrated, not validated)", e->name,
-             100.0 * s->observed[closed]);
+        warn(s,
+             "raise the load or the idle speed so that the face passes 300 °C (570 °F) regularly",
+             "crust on the face of '%s' closes %.0f %% of it (crust model: calibrated, not "
+             "validated)",
+             e->name, 100.0 * s->observed[closed]);
     }
     if (e->kind == EMB_DEF && s->observed[emb_sim_observation(s, i, "deposit")] > 5e-3) {
         warn(s, "warmer exhaust at the DEF doser; inspect the pipe behind it for deposits",
@@ -60,18 +64,22 @@ static void about_element(struct emb_sim *s, size_t i)
              1e3 * s->observed[emb_sim_observation(s, i, "deposit")], e->name);
     }
     if (e->kind == EMB_DOSER && s->observed[emb_sim_observation(s, i, "film")] > 20e-3) {
-        warn(s, "warm the exhaust before dosing; never start a regeneration with a fuel-soaked line",
-             "%.0f g of liquid fuel lie on the wall behind '%s'", 1e3 * s->observed[emb_sim_observation(s, i, "film")],
-             e->name);
+        warn(s,
+             "warm the exhaust before dosing; never start a regeneration with a fuel-soaked line",
+             "%.0f g of liquid fuel lie on the wall behind '%s'",
+             1e3 * s->observed[emb_sim_observation(s, i, "film")], e->name);
     }
 }
 
 static void raw_fuel(struct emb_sim *s)
 {
     const double *q = emb_integrator_quads(s->in);
-    const double dosed = q[EMB_I_FUEL_DOSED] + q[EMB_I_LATE_POST], out = q[EMB_I_HC_TAIL] * emb_species_mass(EMB_FUEL);
+    const double dosed = q[EMB_I_FUEL_DOSED] + q[EMB_I_LATE_POST],
+                 out = q[EMB_I_HC_TAIL] * emb_species_mass(EMB_FUEL);
     if (dosed > 0.0 && out > 0.05 * dosed) {
-        warn(s, "check enable temperature, active area of the oxidation catalyst and flow; white smoke is fuel",
+        warn(s,
+             "check enable temperature, active area of the oxidation catalyst and flow; white "
+             "smoke is fuel",
              "%.0f %% of the dosed fuel left unburnt at the tailpipe", 100.0 * out / dosed);
     }
     for (size_t i = 0; i < s->line.n_slot; i++) {
@@ -81,7 +89,8 @@ static void raw_fuel(struct emb_sim *s)
                         (s->c->line[j].kind == EMB_FILTER && s->c->line[j].u.filter.coated > 0.0);
         }
         if (s->c->line[i].kind == EMB_DOSER && !oxidation) {
-            warn(s, "put an oxidation catalyst behind it", "no oxidation catalyst follows fuel doser '%s'", s->c->line[i].name);
+            warn(s, "put an oxidation catalyst behind it",
+                 "no oxidation catalyst follows fuel doser '%s'", s->c->line[i].name);
         }
     }
 }
@@ -93,13 +102,15 @@ void emb_sim_warnings(struct emb_sim *s)
     }
     raw_fuel(s);
     if (s->c->regen.present && s->regen.stage == EMB_REGEN_ABORTED) {
-        warn(s, "more engine heat (idle speed, throttle), less heat loss, or a drive at load instead",
+        warn(s,
+             "more engine heat (idle speed, throttle), less heat loss, or a drive at load instead",
              "the regeneration was given up: %s", s->regen.reason);
     }
     for (size_t i = 0; i < s->out->n_book; i++) {
         if (fabs(s->out->book[i].relative) > 1e-6) {
             warn(s, "tighten solver.rtol tenfold and compare",
-                 "the %s book closes only to %.1e of what passed through", s->out->book[i].name, s->out->book[i].relative);
+                 "the %s book closes only to %.1e of what passed through", s->out->book[i].name,
+                 s->out->book[i].relative);
         }
     }
 }

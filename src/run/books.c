@@ -6,9 +6,10 @@
 #include "emberpipe/inputs.h"
 #include "sim.h"
 
-/* held: what was there at the start; a book is measured against the largest of what passed and what was held */
-static void add_book(struct emb_sim *s, const char *name, const char *unit, double in, double out, double stored,
-                     double held)
+/* held: what was there at the start; a book is measured against the largest of what passed and what
+ * was held */
+static void add_book(struct emb_sim *s, const char *name, const char *unit, double in, double out,
+                     double stored, double held)
 {
     struct emb_result *r = s->out;
     struct emb_book *b = emb_result_grow(r->book, &r->n_book, sizeof *b);
@@ -44,7 +45,8 @@ static void add_heat(struct emb_sim *s, double joule, const char *what, const ch
     }
 }
 
-static void add_total(struct emb_sim *s, const char *name, double value, const char *unit, const char *meaning)
+static void add_total(struct emb_sim *s, const char *name, double value, const char *unit,
+                      const char *meaning)
 {
     struct emb_result *r = s->out;
     struct emb_total *t = emb_result_grow(r->total, &r->n_total, sizeof *t);
@@ -59,8 +61,9 @@ static void add_total(struct emb_sim *s, const char *name, double value, const c
     t->value = value;
 }
 
-/* The chemistry of a slot is the formation enthalpy that its gas lost. At dosers and leaks the gas itself grows or
- * shrinks, so there the feed or the leak is set against it and what remains is latent or sensible heat. */
+/* The chemistry of a slot is the formation enthalpy that its gas lost. At dosers and leaks the gas
+ * itself grows or shrinks, so there the feed or the leak is set against it and what remains is
+ * latent or sensible heat. */
 static void heat_budget(struct emb_sim *s, const double *q, double stored)
 {
     double released = 0.0, spray = q[EMB_I_FEED_H], leak = -q[EMB_I_LEAK_H];
@@ -71,7 +74,8 @@ static void heat_budget(struct emb_sim *s, const double *q, double stored)
         spray += (kind == EMB_DOSER || kind == EMB_DEF) ? v : 0.0;
         leak += (kind == EMB_LEAK) ? v : 0.0;
     }
-    add_heat(s, q[EMB_I_SOURCE_H] - q[EMB_I_TAIL_H] - released, "engine heat that stayed (brought less carried out)", "");
+    add_heat(s, q[EMB_I_SOURCE_H] - q[EMB_I_TAIL_H] - released,
+             "engine heat that stayed (brought less carried out)", "");
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const double v = q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1];
         const enum emb_kind kind = s->c->line[i].kind;
@@ -101,7 +105,8 @@ static void totals(struct emb_sim *s, const double *q)
 {
     const double Mn = emb_species_mass(EMB_NO2);
     if (s->c->source == EMB_SOURCE_ENGINE) {
-        add_total(s, "engine_fuel", q[EMB_I_FUEL_ENGINE], "kg", "fuel through the engine, post-injections included");
+        add_total(s, "engine_fuel", q[EMB_I_FUEL_ENGINE], "kg",
+                  "fuel through the engine, post-injections included");
         add_total(s, "late_post_fuel", q[EMB_I_LATE_POST], "kg", "of which late post-injection");
         add_total(s, "engine_work", q[EMB_I_POWER], "J", "work at the flywheel and accessories");
     }
@@ -113,16 +118,21 @@ static void totals(struct emb_sim *s, const double *q)
     add_total(s, "nox_in", q[EMB_I_NOX_IN] * Mn, "kg", "NOx as NO2 that entered the line");
     add_total(s, "nox_out", q[EMB_I_NOX_TAIL] * Mn, "kg", "NOx as NO2 that left at the tailpipe");
     add_total(s, "nh3_out", q[EMB_I_NH3_TAIL] * emb_species_mass(EMB_NH3), "kg", "NH3 slip");
-    add_total(s, "n2o_out", q[EMB_I_N2O_TAIL] * emb_species_mass(EMB_N2O), "kg", "N2O that left at the tailpipe");
-    add_total(s, "co_out", q[EMB_I_CO_TAIL] * emb_species_mass(EMB_CO), "kg", "CO that left at the tailpipe");
-    add_total(s, "hc_out", q[EMB_I_HC_TAIL] * emb_species_mass(EMB_FUEL), "kg", "hydrocarbons (as fuel) that left");
+    add_total(s, "n2o_out", q[EMB_I_N2O_TAIL] * emb_species_mass(EMB_N2O), "kg",
+              "N2O that left at the tailpipe");
+    add_total(s, "co_out", q[EMB_I_CO_TAIL] * emb_species_mass(EMB_CO), "kg",
+              "CO that left at the tailpipe");
+    add_total(s, "hc_out", q[EMB_I_HC_TAIL] * emb_species_mass(EMB_FUEL), "kg",
+              "hydrocarbons (as fuel) that left");
     for (size_t i = 0; i < s->line.n_slot; i++) {
         if (s->c->line[i].kind == EMB_FILTER) {
             char name[64];
             snprintf(name, sizeof name, "%s.soot", s->c->line[i].name);
-            add_total(s, name, s->observed[emb_sim_observation(s, i, "soot")], "kg/m3", "soot in the filter at the end");
+            add_total(s, name, s->observed[emb_sim_observation(s, i, "soot")], "kg/m3",
+                      "soot in the filter at the end");
             snprintf(name, sizeof name, "%s.soot_share", s->c->line[i].name);
-            add_total(s, name, s->observed[emb_sim_observation(s, i, "soot_share")], "-", "of the configured full load");
+            add_total(s, name, s->observed[emb_sim_observation(s, i, "soot_share")], "-",
+                      "of the configured full load");
         }
     }
 }
@@ -156,7 +166,8 @@ void emb_sim_books(struct emb_sim *s)
                  q[EMB_I_TAIL_EL + e] + q[EMB_I_LEAK_EL + e], now.el[e] - s->stock0.el[e], 0.0);
     }
     const double held = soot_held(s, y) - soot_held(s, s->y0);
-    add_book(s, "soot", "kg", q[EMB_I_SOOT_IN], q[EMB_I_SOOT_TAIL] + q[EMB_I_SOOT_BURNT], held, soot_held(s, s->y0));
+    add_book(s, "soot", "kg", q[EMB_I_SOOT_IN], q[EMB_I_SOOT_TAIL] + q[EMB_I_SOOT_BURNT], held,
+             soot_held(s, s->y0));
     heat_budget(s, q, stored);
     totals(s, q);
 }

@@ -33,11 +33,13 @@ static void announce(struct emb_sim *s, double t, enum emb_regen_stage was)
 {
     const struct emb_regen_state *r = &s->regen;
     if (r->stage != was) {
-        emb_sim_note(s, t, "regeneration: %s%s%s", emb_regen_stage_name(r->stage), r->reason[0] ? ": " : "", r->reason);
+        emb_sim_note(s, t, "regeneration: %s%s%s", emb_regen_stage_name(r->stage),
+                     r->reason[0] ? ": " : "", r->reason);
     }
 }
 
-/* Called at sample times and at every new piece. *jump is set when inputs jump, not when they only bend. */
+/* Called at sample times and at every new piece. *jump is set when inputs jump, not when they only
+ * bend. */
 void emb_sim_control(struct emb_sim *s, double t, bool *jump)
 {
     const struct emb_regen_cfg *c = &s->c->regen;
@@ -66,14 +68,18 @@ void emb_sim_control(struct emb_sim *s, double t, bool *jump)
     announce(s, t, was);
     const bool dosing = s->regen_running && s->regen.stage == EMB_REGEN_DOSE;
     const double rate = dosing ? s->regen.rate : 0.0;
-    const struct emb_levers *levers = (s->regen_running && !over(s->regen.stage) && s->regen.stage != EMB_REGEN_COOLDOWN)
-                                          ? &c->levers : NULL;
+    const struct emb_levers *levers =
+        (s->regen_running && !over(s->regen.stage) && s->regen.stage != EMB_REGEN_COOLDOWN)
+            ? &c->levers
+            : NULL;
     *jump = *jump || levers != s->levers;
     s->levers = levers;
     s->dose_a = rate_was;
     s->dose_b = rate;
     s->dose_t0 = t;
-    s->dose_t1 = t + c->sample; /* the doser ramps to the new command within one sample: a bend, not a jump */
+    s->dose_t1 =
+        t +
+        c->sample; /* the doser ramps to the new command within one sample: a bend, not a jump */
     if (s->regen_running && over(s->regen.stage)) {
         s->regen_running = false;
         if (rate_was > 0.0) {

@@ -1,4 +1,5 @@
-/* look.c - evaluate the line at one moment: inputs, march, observations; and the callbacks' view of a target. */
+/* look.c - evaluate the line at one moment: inputs, march, observations; and the callbacks' view of
+ * a target. */
 #include <math.h>
 #include <stdint.h>
 #include <string.h>
@@ -9,7 +10,8 @@
 static void overlay(const struct emb_levers *l, bool parked, double *u)
 {
     const double v[5] = {l->throttle, l->egr, l->brake, l->close_post, l->late_post};
-    static const int slot[5] = {EMB_U_THROTTLE, EMB_U_EGR, EMB_U_BRAKE, EMB_U_CLOSE_POST, EMB_U_LATE_POST};
+    static const int slot[5] = {EMB_U_THROTTLE, EMB_U_EGR, EMB_U_BRAKE, EMB_U_CLOSE_POST,
+                                EMB_U_LATE_POST};
     for (int i = 0; i < 5; i++) {
         if (!isnan(v[i])) {
             u[slot[i]] = v[i];
@@ -33,7 +35,8 @@ void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
         overlay(s->levers, p->parked, at->u);
     }
     if (s->c->regen.present) {
-        const double span = s->dose_t1 - s->dose_t0, g = span > 0.0 ? fmin(fmax((t - s->dose_t0) / span, 0.0), 1.0) : 1.0;
+        const double span = s->dose_t1 - s->dose_t0,
+                     g = span > 0.0 ? fmin(fmax((t - s->dose_t0) / span, 0.0), 1.0) : 1.0;
         const double rate = s->dose_a + g * (s->dose_b - s->dose_a);
         if (s->c->regen.doser < 0) {
             at->u[EMB_U_LATE_POST] += rate;
@@ -75,8 +78,9 @@ size_t emb_sim_observation(const struct emb_sim *s, size_t slot, const char *nam
 
 double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g)
 {
-    static const char *const name[] = {"mean_temperature", "soot_share", "conversion_co", "conversion_hc", "conversion_nox",
-                                       "rate", "rate"};
+    static const char *const name[] = {
+        "mean_temperature", "soot_share", "conversion_co", "conversion_hc",
+        "conversion_nox",   "rate",       "rate"};
     const size_t slot = (size_t)g->at;
     size_t i = emb_sim_observation(s, slot, name[g->quantity]);
     if (g->quantity == EMB_Q_TEMPERATURE && s->c->line[slot].kind == EMB_SENSOR) {

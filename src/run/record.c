@@ -1,5 +1,6 @@
-/* record.c - the table of results: which columns there are, and one row of them. The number of rows is bounded: when
- * the table is full every other row is dropped and the interval doubles, so memory is flat in simulated time. */
+/* record.c - the table of results: which columns there are, and one row of them. The number of rows
+ * is bounded: when the table is full every other row is dropped and the interval doubles, so memory
+ * is flat in simulated time. */
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -92,10 +93,20 @@ static void fill_row(const struct emb_sim *s, double t, double *v)
         fuel += s->march.slot[i].fuel;
         def += s->march.slot[i].def;
     }
-    const double g[EMB_N_GLOBAL] = {
-        t, at.u[EMB_U_SPEED], s->march.engine_fuel, emb_gas_mass(a), a->T, (a->n[EMB_NO] + a->n[EMB_NO2]) * Mn,
-        a->n[EMB_SOOT] * emb_species_mass(EMB_SOOT), fuel, def, b->T, (b->n[EMB_NO] + b->n[EMB_NO2]) * Mn,
-        b->n[EMB_NH3] / N, (b->n[EMB_FUEL] + 3.0 * b->n[EMB_C3H6] + b->n[EMB_CH4]) / N, b->n[EMB_CO] / N};
+    const double g[EMB_N_GLOBAL] = {t,
+                                    at.u[EMB_U_SPEED],
+                                    s->march.engine_fuel,
+                                    emb_gas_mass(a),
+                                    a->T,
+                                    (a->n[EMB_NO] + a->n[EMB_NO2]) * Mn,
+                                    a->n[EMB_SOOT] * emb_species_mass(EMB_SOOT),
+                                    fuel,
+                                    def,
+                                    b->T,
+                                    (b->n[EMB_NO] + b->n[EMB_NO2]) * Mn,
+                                    b->n[EMB_NH3] / N,
+                                    (b->n[EMB_FUEL] + 3.0 * b->n[EMB_C3H6] + b->n[EMB_CH4]) / N,
+                                    b->n[EMB_CO] / N};
     memcpy(v, g, sizeof g);
     memcpy(v + EMB_N_GLOBAL, s->observed, s->line.n_observation * sizeof *v);
     for (size_t i = 0; i < s->line.n_slot; i++) {
@@ -108,7 +119,8 @@ static void thin_out(struct emb_sim *s)
     struct emb_result *r = s->out;
     const size_t keep = (r->n_row + 1) / 2;
     for (size_t i = 1; i < keep; i++) {
-        memmove(r->row + i * r->n_column, r->row + 2 * i * r->n_column, r->n_column * sizeof *r->row);
+        memmove(r->row + i * r->n_column, r->row + 2 * i * r->n_column,
+                r->n_column * sizeof *r->row);
     }
     r->n_row = keep;
     s->interval *= 2.0;

@@ -1,5 +1,5 @@
-/* run.c - the segment loop: make the next linear piece of the inputs, restart if it begins with a jump, step to its
- * end or to the next control sample, watch targets, record rows. */
+/* run.c - the segment loop: make the next linear piece of the inputs, restart if it begins with a
+ * jump, step to its end or to the next control sample, watch targets, record rows. */
 #include "emberpipe/run.h"
 
 #include <math.h>
@@ -45,7 +45,8 @@ static void slot_integrals(const struct emb_sim *s, double *q)
             q[EMB_I_LEAK_EL + e] += f->leak[e];
         }
         q[EMB_I_SLOTS + EMB_PER_SLOT * i] = f->loss;
-        q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1] = emb_gas_formation(&f->in) - emb_gas_formation(&f->out);
+        q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1] =
+            emb_gas_formation(&f->in) - emb_gas_formation(&f->out);
     }
 }
 
@@ -117,11 +118,14 @@ static int sim_allocate(struct emb_sim *s)
     s->track = calloc(s->c->n_target + 1, sizeof *s->track);
     s->peak = calloc(k + 1, sizeof *s->peak);
     s->t_peak = calloc(k + 1, sizeof *s->t_peak);
-    return (s->y0 && s->atol && s->seen_y && s->scratch && s->march.slot && s->observed && s->track && s->peak &&
-            s->t_peak && emb_sim_columns(s) == 0) ? 0 : -1;
+    return (s->y0 && s->atol && s->seen_y && s->scratch && s->march.slot && s->observed &&
+            s->track && s->peak && s->t_peak && emb_sim_columns(s) == 0)
+               ? 0
+               : -1;
 }
 
-static enum emb_status sim_build(struct emb_sim *s, const struct emb_case *c, struct emb_result *out, struct emb_err *err)
+static enum emb_status sim_build(struct emb_sim *s, const struct emb_case *c,
+                                 struct emb_result *out, struct emb_err *err)
 {
     s->c = c;
     s->out = out;
@@ -135,10 +139,15 @@ static enum emb_status sim_build(struct emb_sim *s, const struct emb_case *c, st
     emb_line_start(&s->line, s->y0);
     emb_line_tolerances(&s->line, c->temperature_atol, s->atol);
     emb_line_stock(&s->line, s->y0, &s->stock0);
-    s->ode = (struct emb_ode){s->line.n_state, EMB_I_SLOTS + EMB_PER_SLOT * s->line.n_slot, c->n_target, s->line.mu,
-                              s->line.ml, ode_rhs, ode_jac, ode_quad, ode_roots, c->rtol, s->atol, s};
+    s->ode = (struct emb_ode){s->line.n_state, EMB_I_SLOTS + EMB_PER_SLOT * s->line.n_slot,
+                              c->n_target,     s->line.mu,
+                              s->line.ml,      ode_rhs,
+                              ode_jac,         ode_quad,
+                              ode_roots,       c->rtol,
+                              s->atol,         s};
     for (size_t i = 0; i < c->n_target; i++) {
-        s->track[i] = (struct emb_track){false, 0.0, c->target[i].below ? INFINITY : -INFINITY, 0.0, 0.0, NAN};
+        s->track[i] = (struct emb_track){false, 0.0, c->target[i].below ? INFINITY : -INFINITY,
+                                         0.0,   0.0, NAN};
     }
     return EMB_OK;
 }
@@ -166,7 +175,8 @@ static void sample_back_pressure(struct emb_sim *s)
     s->seen = false; /* the engine answers to it */
 }
 
-/* After a step: targets on or off, best values, peaks. A root stop lies on the threshold, so direction decides there. */
+/* After a step: targets on or off, best values, peaks. A root stop lies on the threshold, so
+ * direction decides there. */
 static void watch(struct emb_sim *s, double t, const int *crossed)
 {
     for (size_t i = 0; i < s->c->n_target; i++) {
@@ -194,8 +204,10 @@ static void watch(struct emb_sim *s, double t, const int *crossed)
         k->on = on;
     }
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        const double v = fmax(emb_sim_hottest(s, i), emb_sim_observation(s, i, "mean_temperature") == SIZE_MAX
-                                                          ? s->march.slot[i].out.T : 0.0);
+        const double v =
+            fmax(emb_sim_hottest(s, i), emb_sim_observation(s, i, "mean_temperature") == SIZE_MAX
+                                            ? s->march.slot[i].out.T
+                                            : 0.0);
         if (v > s->peak[i]) {
             s->peak[i] = v;
             s->t_peak[i] = t;
@@ -220,8 +232,8 @@ static enum emb_status record_until(struct emb_sim *s, double t, struct emb_err 
     return EMB_OK;
 }
 
-static enum emb_status advance_to(struct emb_sim *s, double t_stop, const struct emb_hooks *hooks, double t_end,
-                                  struct emb_err *err)
+static enum emb_status advance_to(struct emb_sim *s, double t_stop, const struct emb_hooks *hooks,
+                                  double t_end, struct emb_err *err)
 {
     enum emb_stop why = EMB_STOP_STEP;
     while (why != EMB_STOP_TIME) {
@@ -237,7 +249,8 @@ static enum emb_status advance_to(struct emb_sim *s, double t_stop, const struct
             return emb_fail(err, EMB_ERR_SOLVER, "", "state out of range at t = %g s", t);
         }
         watch(s, t, why == EMB_STOP_ROOT ? emb_integrator_roots_found(s->in) : NULL);
-        if (hooks != NULL && hooks->progress != NULL && hooks->progress(t, t_end, hooks->user) != 0) {
+        if (hooks != NULL && hooks->progress != NULL &&
+            hooks->progress(t, t_end, hooks->user) != 0) {
             return emb_fail(err, EMB_ERR_SOLVER, "", "cancelled at t = %g s", t);
         }
     }
@@ -267,7 +280,8 @@ static void span_begin(struct emb_sim *s, const struct emb_piece *p, size_t *pha
     }
 }
 
-static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hooks, double t_end, struct emb_err *err)
+static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hooks, double t_end,
+                                 struct emb_err *err)
 {
     bool jump = s->piece.jump;
     double t = s->piece.t0;
@@ -296,7 +310,8 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
     return EMB_OK;
 }
 
-static enum emb_status run_all(struct emb_sim *s, const struct emb_hooks *hooks, struct emb_err *err)
+static enum emb_status run_all(struct emb_sim *s, const struct emb_hooks *hooks,
+                               struct emb_err *err)
 {
     struct emb_duty duty;
     const double t_end = emb_duty_length(s->c);
@@ -341,7 +356,8 @@ static double seconds_now(void)
     return (double)ts.tv_sec + 1e-9 * (double)ts.tv_nsec;
 }
 
-enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks, struct emb_result *out, struct emb_err *err)
+enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks,
+                        struct emb_result *out, struct emb_err *err)
 {
     struct emb_sim *s = calloc(1, sizeof *s);
     struct emb_err own = {EMB_OK, "", ""};

@@ -6,14 +6,34 @@
 #include "emberpipe/regen.h"
 #include "emberpipe/run.h"
 
-/* Integrals over the run, in this order; two more per slot follow (loss, chemical heat released). */
+/* Integrals over the run, in this order; two more per slot follow (loss, chemical heat released).
+ */
 enum emb_integral {
-    EMB_I_SOURCE_H, EMB_I_SOURCE_EL, EMB_I_TAIL_H = EMB_I_SOURCE_EL + EMB_NELEMENTS, EMB_I_TAIL_EL,
-    EMB_I_LOSS = EMB_I_TAIL_EL + EMB_NELEMENTS, EMB_I_WORK, EMB_I_FEED_H, EMB_I_FEED_EL,
-    EMB_I_LEAK_H = EMB_I_FEED_EL + EMB_NELEMENTS, EMB_I_LEAK_EL,
-    EMB_I_FUEL_ENGINE = EMB_I_LEAK_EL + EMB_NELEMENTS, EMB_I_FUEL_DOSED, EMB_I_DEF, EMB_I_SOOT_IN, EMB_I_SOOT_TAIL,
-    EMB_I_SOOT_BURNT, EMB_I_NOX_IN, EMB_I_NOX_TAIL, EMB_I_NH3_TAIL, EMB_I_N2O_TAIL, EMB_I_CO_TAIL, EMB_I_HC_TAIL,
-    EMB_I_POWER, EMB_I_LATE_POST, EMB_I_SLOTS
+    EMB_I_SOURCE_H,
+    EMB_I_SOURCE_EL,
+    EMB_I_TAIL_H = EMB_I_SOURCE_EL + EMB_NELEMENTS,
+    EMB_I_TAIL_EL,
+    EMB_I_LOSS = EMB_I_TAIL_EL + EMB_NELEMENTS,
+    EMB_I_WORK,
+    EMB_I_FEED_H,
+    EMB_I_FEED_EL,
+    EMB_I_LEAK_H = EMB_I_FEED_EL + EMB_NELEMENTS,
+    EMB_I_LEAK_EL,
+    EMB_I_FUEL_ENGINE = EMB_I_LEAK_EL + EMB_NELEMENTS,
+    EMB_I_FUEL_DOSED,
+    EMB_I_DEF,
+    EMB_I_SOOT_IN,
+    EMB_I_SOOT_TAIL,
+    EMB_I_SOOT_BURNT,
+    EMB_I_NOX_IN,
+    EMB_I_NOX_TAIL,
+    EMB_I_NH3_TAIL,
+    EMB_I_N2O_TAIL,
+    EMB_I_CO_TAIL,
+    EMB_I_HC_TAIL,
+    EMB_I_POWER,
+    EMB_I_LATE_POST,
+    EMB_I_SLOTS
 };
 enum { EMB_PER_SLOT = 2 };
 
@@ -61,11 +81,14 @@ void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at);
 int emb_sim_look(struct emb_sim *s, double t, const double *y);
 double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g);
 double emb_sim_hottest(const struct emb_sim *s, size_t slot); /* [K] solid; 0 where there is none */
-size_t emb_sim_observation(const struct emb_sim *s, size_t slot, const char *name); /* index or SIZE_MAX */
+size_t emb_sim_observation(const struct emb_sim *s, size_t slot,
+                           const char *name); /* index or SIZE_MAX */
 
 /* result building */
-void *emb_result_grow(void *array, size_t *n, size_t item); /* NULL: out of memory; *n grows by one, item zeroed */
-void emb_sim_note(struct emb_sim *s, double t, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
+void *emb_result_grow(void *array, size_t *n,
+                      size_t item); /* NULL: out of memory; *n grows by one, item zeroed */
+void emb_sim_note(struct emb_sim *s, double t, const char *fmt, ...)
+    __attribute__((format(printf, 3, 4)));
 int emb_sim_columns(struct emb_sim *s);
 int emb_sim_record(struct emb_sim *s, double t);
 void emb_sim_books(struct emb_sim *s);

@@ -9,13 +9,20 @@
 static const char *quantity_words(const struct emb_sim *s, const struct emb_target *g)
 {
     switch (g->quantity) {
-    case EMB_Q_TEMPERATURE: return s->c->line[g->at].kind == EMB_SENSOR ? "reading" : "mean temperature";
-    case EMB_Q_SOOT: return "soot load";
-    case EMB_Q_CONVERSION_CO: return "CO conversion";
-    case EMB_Q_CONVERSION_HC: return "HC conversion";
-    case EMB_Q_CONVERSION_NOX: return "NOx conversion";
-    case EMB_Q_DOSING: return "fuel dosing";
-    case EMB_Q_DEF_DOSING: return "DEF dosing";
+    case EMB_Q_TEMPERATURE:
+        return s->c->line[g->at].kind == EMB_SENSOR ? "reading" : "mean temperature";
+    case EMB_Q_SOOT:
+        return "soot load";
+    case EMB_Q_CONVERSION_CO:
+        return "CO conversion";
+    case EMB_Q_CONVERSION_HC:
+        return "HC conversion";
+    case EMB_Q_CONVERSION_NOX:
+        return "NOx conversion";
+    case EMB_Q_DOSING:
+        return "fuel dosing";
+    case EMB_Q_DEF_DOSING:
+        return "DEF dosing";
     }
     return "";
 }
@@ -28,12 +35,14 @@ static void describe(const struct emb_sim *s, const struct emb_target *g, struct
         snprintf(hold, sizeof hold, " for %.0f s", g->hold);
     }
     if (g->quantity == EMB_Q_TEMPERATURE) {
-        snprintf(v->what, sizeof v->what, "%s %s %.0f °C (%.0f °F)%s", quantity_words(s, g), side, emb_degC(g->value),
-                 emb_degF(g->value), hold);
+        snprintf(v->what, sizeof v->what, "%s %s %.0f °C (%.0f °F)%s", quantity_words(s, g), side,
+                 emb_degC(g->value), emb_degF(g->value), hold);
     } else if (g->quantity == EMB_Q_DOSING || g->quantity == EMB_Q_DEF_DOSING) {
-        snprintf(v->what, sizeof v->what, "%s %s %.3g g/s%s", quantity_words(s, g), side, 1e3 * g->value, hold);
+        snprintf(v->what, sizeof v->what, "%s %s %.3g g/s%s", quantity_words(s, g), side,
+                 1e3 * g->value, hold);
     } else {
-        snprintf(v->what, sizeof v->what, "%s %s %.0f %%%s", quantity_words(s, g), side, 100.0 * g->value, hold);
+        snprintf(v->what, sizeof v->what, "%s %s %.0f %%%s", quantity_words(s, g), side,
+                 100.0 * g->value, hold);
     }
 }
 
@@ -64,20 +73,24 @@ static void explain(const struct emb_sim *s, const struct emb_target *g, struct 
     const size_t at = (size_t)g->at;
     const double gas = peak_gas_in(s, at), MJ = released_upto(s, at) / 1e6;
     if (g->hold > 0.0 && v->longest > 0.0) {
-        snprintf(v->why, sizeof v->why, "the threshold was passed, but for %.0f s at most; %.0f s are asked for", v->longest,
-                 g->hold);
+        snprintf(v->why, sizeof v->why,
+                 "the threshold was passed, but for %.0f s at most; %.0f s are asked for",
+                 v->longest, g->hold);
         return;
     }
     if (g->quantity != EMB_Q_TEMPERATURE || g->below) {
-        snprintf(v->why, sizeof v->why, "the gas that entered it peaked at %.0f °C (%.0f °F)", emb_degC(gas), emb_degF(gas));
+        snprintf(v->why, sizeof v->why, "the gas that entered it peaked at %.0f °C (%.0f °F)",
+                 emb_degC(gas), emb_degF(gas));
         return;
     }
     int n = snprintf(v->why, sizeof v->why,
-                     "the gas that entered it peaked at %.0f °C (%.0f °F); chemistry in and ahead of it released %.1f MJ",
+                     "the gas that entered it peaked at %.0f °C (%.0f °F); chemistry in and ahead "
+                     "of it released %.1f MJ",
                      emb_degC(gas), emb_degF(gas), MJ);
     if (s->c->regen.present && s->c->regen.doser > g->at && n > 0 && (size_t)n < sizeof v->why) {
         snprintf(v->why + n, sizeof v->why - (size_t)n,
-                 "; fuel is dosed behind it, at '%s', so it stays near engine temperature", s->c->line[s->c->regen.doser].name);
+                 "; fuel is dosed behind it, at '%s', so it stays near engine temperature",
+                 s->c->line[s->c->regen.doser].name);
     } else if (s->regen.reason[0] != '\0' && n > 0 && (size_t)n < sizeof v->why) {
         snprintf(v->why + n, sizeof v->why - (size_t)n, "; regeneration: %s", s->regen.reason);
     }

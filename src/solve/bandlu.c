@@ -44,7 +44,8 @@ long emb_bandlu_factor(double *a, size_t n, size_t mu, size_t ml, size_t *pivot)
     return 0;
 }
 
-void emb_bandlu_solve(const double *a, size_t n, size_t mu, size_t ml, const size_t *pivot, double *b)
+void emb_bandlu_solve(const double *a, size_t n, size_t mu, size_t ml, const size_t *pivot,
+                      double *b)
 {
     const size_t ld = 2 * ml + mu + 1, d = ml + mu;
     for (size_t k = 0; k < n; k++) {

@@ -1,5 +1,5 @@
-/* The only file that drives CVODE(S). Books are CVODES quadratures: they follow the same formula as the states, so
- * linear balances close to the Newton tolerance. */
+/* The only file that drives CVODE(S). Books are CVODES quadratures: they follow the same formula as
+ * the states, so linear balances close to the Newton tolerance. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -46,7 +46,8 @@ static int call_rhs(realtype t, N_Vector y, N_Vector yd, void *user)
     return 0;
 }
 
-static int call_jac(realtype t, N_Vector y, N_Vector fy, SUNMatrix A, void *user, N_Vector a, N_Vector b, N_Vector c)
+static int call_jac(realtype t, N_Vector y, N_Vector fy, SUNMatrix A, void *user, N_Vector a,
+                    N_Vector b, N_Vector c)
 {
     struct emb_integrator *in = user;
     const struct emb_ode *o = in->ode;
@@ -59,7 +60,8 @@ static int call_jac(realtype t, N_Vector y, N_Vector fy, SUNMatrix A, void *user
     const int rc = o->jac(t, N_VGetArrayPointer(y), N_VGetArrayPointer(fy), &J, o->user);
     for (size_t j = 0; rc == 0 && j < o->n; j++) {
         const size_t up = (j < o->mu) ? j : o->mu, down = (j + o->ml < o->n) ? o->ml : o->n - 1 - j;
-        memcpy(SM_COLUMN_B(A, (sunindextype)j) - up, in->band + j * ld + o->mu - up, (up + down + 1) * sizeof(double));
+        memcpy(SM_COLUMN_B(A, (sunindextype)j) - up, in->band + j * ld + o->mu - up,
+               (up + down + 1) * sizeof(double));
     }
     return rc;
 }
@@ -130,15 +132,16 @@ static int make_parts(struct emb_integrator *in, const double *y0)
     in->y = N_VNew_Serial((sunindextype)o->n, in->ctx);
     in->atol = N_VNew_Serial((sunindextype)o->n, in->ctx);
     in->q = N_VNew_Serial((sunindextype)(o->n_quad > 0 ? o->n_quad : 1), in->ctx);
-    in->A = SUNBandMatrixStorage((sunindextype)o->n, (sunindextype)o->mu, (sunindextype)o->ml, (sunindextype)o->mu, in->ctx);
+    in->A = SUNBandMatrixStorage((sunindextype)o->n, (sunindextype)o->mu, (sunindextype)o->ml,
+                                 (sunindextype)o->mu, in->ctx);
     in->ls = emb_linear_new(o->n, o->mu, o->ml, in->ctx);
     in->cv = CVodeCreate(CV_BDF, in->ctx);
     in->band = calloc(o->n * (o->mu + o->ml + 1), sizeof *in->band);
     in->roots = calloc(o->n_root + 1, sizeof *in->roots);
     in->q_base = calloc(o->n_quad + 1, sizeof *in->q_base);
     in->q_now = calloc(o->n_quad + 1, sizeof *in->q_now);
-    if (!in->y || !in->atol || !in->q || !in->A || !in->ls || !in->cv || !in->band || !in->roots || !in->q_base ||
-        !in->q_now) {
+    if (!in->y || !in->atol || !in->q || !in->A || !in->ls || !in->cv || !in->band || !in->roots ||
+        !in->q_base || !in->q_now) {
         return -1;
     }
     memcpy(N_VGetArrayPointer(in->y), y0, o->n * sizeof *y0);
@@ -157,7 +160,8 @@ static int connect_parts(struct emb_integrator *in)
     bad |= CVodeSetLinearSolver(in->cv, in->ls, in->A);
     bad |= CVodeSetJacFn(in->cv, o->jac != NULL ? call_jac : NULL);
     bad |= CVodeSetMaxNumSteps(in->cv, -1);
-    bad |= CVodeSetNonlinConvCoef(in->cv, 0.001); /* default 0.1: the books close no better than Newton does */
+    bad |= CVodeSetNonlinConvCoef(
+        in->cv, 0.001); /* default 0.1: the books close no better than Newton does */
     bad |= CVodeSetMaxErrTestFails(in->cv, 20);
     bad |= CVodeSetMaxConvFails(in->cv, 30);
     if (o->n_quad > 0) {
@@ -171,8 +175,8 @@ static int connect_parts(struct emb_integrator *in)
     return bad;
 }
 
-enum emb_status emb_integrator_new(const struct emb_ode *ode, double t0, const double *y0, struct emb_integrator **out,
-                                   struct emb_err *err)
+enum emb_status emb_integrator_new(const struct emb_ode *ode, double t0, const double *y0,
+                                   struct emb_integrator **out, struct emb_err *err)
 {
     struct emb_integrator *in = calloc(1, sizeof *in);
     *out = NULL;
@@ -187,7 +191,8 @@ enum emb_status emb_integrator_new(const struct emb_ode *ode, double t0, const d
         return emb_fail(err, EMB_ERR_NOMEM, "solver", "out of memory for %zu states", ode->n);
     }
     if (connect_parts(in) != 0) {
-        enum emb_status s = emb_fail(err, EMB_ERR_BUG, "solver", "cannot start the integrator: %s", in->say);
+        enum emb_status s =
+            emb_fail(err, EMB_ERR_BUG, "solver", "cannot start the integrator: %s", in->say);
         emb_integrator_free(in);
         return s;
     }
@@ -210,8 +215,13 @@ static struct emb_counters since_restart(const struct emb_integrator *in)
 struct emb_counters emb_integrator_counters(const struct emb_integrator *in)
 {
     const struct emb_counters a = in->base, b = since_restart(in);
-    return (struct emb_counters){a.steps + b.steps, a.rhs + b.rhs, a.jac + b.jac, a.restarts,
-                                 a.err_fails + b.err_fails, a.newton_fails + b.newton_fails, a.roots + b.roots};
+    return (struct emb_counters){a.steps + b.steps,
+                                 a.rhs + b.rhs,
+                                 a.jac + b.jac,
+                                 a.restarts,
+                                 a.err_fails + b.err_fails,
+                                 a.newton_fails + b.newton_fails,
+                                 a.roots + b.roots};
 }
 
 enum emb_status emb_integrator_restart(struct emb_integrator *in, struct emb_err *err)
@@ -227,13 +237,15 @@ enum emb_status emb_integrator_restart(struct emb_integrator *in, struct emb_err
     return bad == 0 ? EMB_OK : emb_fail(err, EMB_ERR_BUG, "solver", "cannot restart: %s", in->say);
 }
 
-enum emb_status emb_integrator_step(struct emb_integrator *in, double t_stop, enum emb_stop *why, struct emb_err *err)
+enum emb_status emb_integrator_step(struct emb_integrator *in, double t_stop, enum emb_stop *why,
+                                    struct emb_err *err)
 {
     double t = in->t;
     CVodeSetStopTime(in->cv, t_stop);
     int rc = CVode(in->cv, t_stop, in->y, &t, CV_ONE_STEP);
     if (rc == CV_ILL_INPUT && in->ode->n_root > 0) {
-        /* "root very near": a value rests on its threshold; a fresh start sets that root aside until it moves */
+        /* "root very near": a value rests on its threshold; a fresh start sets that root aside
+         * until it moves */
         if (emb_integrator_restart(in, err) != EMB_OK) {
             return EMB_ERR_BUG;
         }
@@ -241,7 +253,8 @@ enum emb_status emb_integrator_step(struct emb_integrator *in, double t_stop, en
     }
     in->t = t;
     if (rc < 0) {
-        return emb_fail(err, EMB_ERR_SOLVER, "", "integration failed at t = %.6g s (state %d): %s", t, in->state_bad, in->say);
+        return emb_fail(err, EMB_ERR_SOLVER, "", "integration failed at t = %.6g s (state %d): %s",
+                        t, in->state_bad, in->say);
     }
     if (in->ode->n_quad > 0) {
         double tq;
@@ -256,9 +269,18 @@ enum emb_status emb_integrator_step(struct emb_integrator *in, double t_stop, en
     return EMB_OK;
 }
 
-double emb_integrator_time(const struct emb_integrator *in) { return in->t; }
-double *emb_integrator_state(struct emb_integrator *in) { return N_VGetArrayPointer(in->y); }
-const int *emb_integrator_roots_found(struct emb_integrator *in) { return in->roots; }
+double emb_integrator_time(const struct emb_integrator *in)
+{
+    return in->t;
+}
+double *emb_integrator_state(struct emb_integrator *in)
+{
+    return N_VGetArrayPointer(in->y);
+}
+const int *emb_integrator_roots_found(struct emb_integrator *in)
+{
+    return in->roots;
+}
 
 const double *emb_integrator_quads(struct emb_integrator *in)
 {

@@ -71,7 +71,8 @@ SUNLinearSolver emb_linear_new(size_t n, size_t mu, size_t ml, SUNContext ctx)
         }
         return NULL;
     }
-    *c = (struct band_content){n, mu, ml, calloc(n * (2 * ml + mu + 1), sizeof(double)), calloc(n, sizeof(size_t))};
+    *c = (struct band_content){n, mu, ml, calloc(n * (2 * ml + mu + 1), sizeof(double)),
+                               calloc(n, sizeof(size_t))};
     s->content = c;
     s->ops->gettype = band_type;
     s->ops->setup = band_setup;

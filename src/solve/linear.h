@@ -3,5 +3,6 @@
 #define EMB_LINEAR_H
 #include <stddef.h>
 #include <sundials/sundials_linearsolver.h>
-SUNLinearSolver emb_linear_new(size_t n, size_t mu, size_t ml, SUNContext ctx); /* NULL: out of memory */
+SUNLinearSolver emb_linear_new(size_t n, size_t mu, size_t ml,
+                               SUNContext ctx); /* NULL: out of memory */
 #endif
