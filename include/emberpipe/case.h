@@ -150,6 +150,7 @@ struct emb_body {            /* honeycomb in its can, shared by all bricks */
     double can_heat;        /* [J/(m2 K)] can heat capacity per outer area */
     double emissivity;      /* outside of the can */
     double insulation;      /* [m2 K/W] outside the can, 0 bare */
+    double melting_temperature; /* [K] of the solid: a physical limit */
 };
 enum emb_kinetics {
     EMB_KIN_NONE,
@@ -168,20 +169,33 @@ struct emb_brick_cfg { /* oxidation or reduction catalyst */
     double stored;     /* [-] coverage at the start */
     double crust_rate; /* [-] share of soot and heavy HC that sticks on a cold face */
 };
+struct emb_soot_cfg { /* how soot burns, see soot.h; named sets are configs/parts/soot-*.yaml */
+    double o2_a, o2_e, o2_order;       /* [1/s] at O2 mole fraction 0.1; [J/mol]; [-] */
+    double no2_a, no2_e;               /* [1/s] per NO2 mole fraction, [J/mol] */
+    double coop_a, coop_e, coop_order; /* [1/s] per NO2 at O2 mole fraction 0.1; [J/mol]; [-] */
+    double co_share;                   /* [-] carbon that leaves as CO when O2 burns it at 600 degC */
+    double co_e;                       /* [J/mol] growth of CO/CO2 with temperature */
+};
 struct emb_filter_cfg {
     struct emb_body body;
-    double coated;             /* [-] activity of an oxidation coating in the wall, 0 bare */
-    double wall_permeability;  /* [m2] */
-    double soot_permeability;  /* [m2] */
-    double soot_density;       /* [kg/m3] of the layer */
-    double soot;               /* [kg/m3] load at the start, per filter volume */
-    double full_load;          /* [kg/m3] that a scan tool would call 100 % */
-    double ash;                /* [kg/m3] */
+    double coated;            /* [-] activity of an oxidation coating in the wall, 0 bare */
+    double back_diffusion;    /* [-] share of the coating whose NO2 reaches the cake */
+    double wall_permeability; /* [m2] */
+    double soot_permeability; /* [m2] */
+    double soot_density;      /* [kg/m3] of the layer */
+    double soot;              /* [kg/m3] load at the start, per filter volume */
+    double full_load;         /* [kg/m3] that a scan tool would call 100 % */
+    double clean_efficiency;  /* [-] soot caught by a clean wall */
+    double deep_capacity;     /* [kg/m3] soot inside the wall when it is full, per filter volume */
+    double deep_growth;       /* [-] resistance a full deep bed adds, relative to the wall's */
+    double ash;               /* [kg/m3] */
+    double ash_density;       /* [kg/m3] packed */
+    double ash_permeability;  /* [m2] */
+    double ash_plug;          /* [-] share of the ash that lies at the rear end */
+    double inertia;           /* [1/m] Forchheimer coefficient of the wall */
+    double end_loss;          /* [-] entrance and exit, per velocity head */
     double damage_temperature; /* [K] substrate limit */
-    /* soot kinetics, each k = A exp(-E/RT) */
-    double o2_a, o2_e, o2_order; /* [1/s] at O2 mole fraction 0.1; [J/mol]; [-] */
-    double no2_a, no2_e;         /* [1/s] per NO2 mole fraction, [J/mol] */
-    double co_share;             /* [-] carbon that leaves as CO when burnt by O2 */
+    struct emb_soot_cfg burning;
 };
 struct emb_doser_cfg {       /* fuel doser */
     double delivery;         /* [-] delivered over commanded, 0 .. 1.5 */

@@ -47,7 +47,7 @@ struct emb_block {
 extern const struct emb_block emb_block_case, emb_block_ambient, emb_block_stream, emb_block_engine,
     emb_block_recorded, emb_block_vehicle, emb_block_element, emb_block_duty, emb_block_phase, emb_block_levers,
     emb_block_regeneration, emb_block_target, emb_block_solver, emb_block_output;
-extern const struct emb_block emb_block_pipe, emb_block_turbine, emb_block_oxicat, emb_block_filter,
+extern const struct emb_block emb_block_pipe, emb_block_turbine, emb_block_oxicat, emb_block_filter, emb_block_soot,
     emb_block_redcat, emb_block_doser, emb_block_def, emb_block_sensor, emb_block_leak;
 
 int emb_field_find(const struct emb_block *b, const char *key); /* index, or -1 */

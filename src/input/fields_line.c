@@ -3,16 +3,17 @@
 
 static const char *const kinetics[] = {"none", "oxidation", "copper_zeolite", "iron_zeolite", "vanadia", NULL};
 static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
+#define SRC_DROP "Konstandopoulos et al. 2000 (SAE 2000-01-1016), from memory"
 #define SRC_CORDIERITE "Oh & Cavendish 1982, Table I, in SI"
 
-#define BODY(T, D, L, CPSI, WEB)                                                                                       \
+#define BODY(T, D, L, CPSI, WEB, RHO, RHO_SRC)                                                                                       \
     ROW_QK(T, body.diameter, "diameter", LENGTH, D, 0.01, 2, "of the brick", SRC_PRACTICE, 0),                         \
     ROW_QK(T, body.length, "length", LENGTH, L, 0.005, 3, "of the brick along the flow", SRC_PRACTICE, 0),             \
     ROW_QK(T, body.cell_density, "cell_density", CELL_DENSITY, CPSI, 1.5e4, 2.4e6, "channels per face area",           \
            SRC_PRACTICE, 0),                                                                                           \
     ROW_QK(T, body.web, "web", LENGTH, WEB, 1e-5, 2e-3, "wall between channels, with coating", SRC_PRACTICE, 0.1),     \
-    ROW_QK(T, body.solid_density, "solid_density", DENSITY, "2500 kg/m3", 100, 1e4, "of the wall material",            \
-           SRC_CORDIERITE, 0.1),                                                                                       \
+    ROW_QK(T, body.solid_density, "solid_density", DENSITY, RHO, 100, 1e4, "of the wall material",            \
+           RHO_SRC, 0.1),                                                                                       \
     ROW_QK(T, body.cp_a, "cp_a", SPECIFIC_HEAT, "1071 J/(kg K)", 0, 5000, "specific heat is a + b T + c/T^2",          \
            SRC_CORDIERITE, 0.05),                                                                                      \
     ROW_QK(T, body.cp_b, "cp_b", HEAT_SLOPE, "0.156 J/(kg K2)", -10, 10, "growth of the specific heat",                \
@@ -28,7 +29,9 @@ static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
     ROW_QK(T, body.can_heat, "can_heat", AREA_HEAT, "6000 J/(m2 K)", 1, 1e6, "heat capacity of the can per area",      \
            SRC_JUDGED, 0.2),                                                                                           \
     ROW_QK(T, body.emissivity, "emissivity", FRACTION, "0.6", 0, 1, "outside of the can", SRC_JUDGED, 0.3),            \
-    ROW_QK(T, body.insulation, "insulation", INSULATION, "0 m2 K/W", 0, 10, "outside the can; 0 is bare", NULL, 0)
+    ROW_QK(T, body.insulation, "insulation", INSULATION, "0 m2 K/W", 0, 10, "outside the can; 0 is bare", NULL, 0), \
+    ROW_QK(T, body.melting_temperature, "melting_temperature", TEMPERATURE, "1430 degC", 500, 3000,                    \
+           "of the wall material: a physical limit of the run", "cordierite decomposes near 1430 degC", 20)
 
 #define BRICK(KIN, SITES)                                                                                              \
     ROW_CHOICE(emb_brick_cfg, kinetics, KIN, kinetics, "reaction set of the coating"),                                 \
@@ -74,31 +77,65 @@ static const struct emb_field turbine[] = {
 EMB_BLOCK(turbine, "turbine", "Turbine and manifold as one lump of metal that takes work from the gas.", turbine);
 
 static const struct emb_field oxicat[] = {
-    ROW_USE, BODY(emb_brick_cfg, "12 in", "5 in", "400 cpsi", "0.2 mm"), BRICK("oxidation", "0 mol/m3"),
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "5 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE), BRICK("oxidation", "0 mol/m3"),
 };
 EMB_BLOCK(oxicat, "oxidation_catalyst", "Oxidation catalyst on a flow-through honeycomb.", oxicat);
 static const struct emb_field redcat[] = {
-    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm"), BRICK("copper_zeolite", "200 mol/m3"),
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE), BRICK("copper_zeolite", "200 mol/m3"),
 };
 EMB_BLOCK(redcat, "reduction_catalyst", "Reduction catalyst (SCR) on a flow-through honeycomb.", redcat);
 
+#define S(...) ROW_Q(emb_soot_cfg, __VA_ARGS__)
+static const struct emb_field soot[] = {
+    ROW_USE,
+    S(o2_a, RATE, "2.15e7 1/s", 0, 1e15, "by oxygen at mole fraction 0.1: pre-exponential",
+      "calibrated: 630 degC peak of a 10 K/min burn", 0.5),
+    S(o2_e, MOLAR_ENERGY, "168 kJ/mol", 0, 4e5, "by oxygen: activation energy",
+      "Neeft et al. 1997, Fuel 76:1129 (from memory)", 0.05),
+    S(o2_order, FRACTION, "0.85", 0, 2, "by oxygen: order in oxygen",
+      "Neeft et al. 1997, Fuel 76:1129 (from memory)", 0.1),
+    S(no2_a, RATE, "4.4e3 1/s", 0, 1e15, "by NO2 alone, per mole fraction: pre-exponential",
+      SRC_JUDGED, 0.5),
+    S(no2_e, MOLAR_ENERGY, "55 kJ/mol", 0, 4e5, "by NO2 alone: activation energy",
+      "40-75 kJ/mol in print: Jacquot et al. 2002, Carbon 40:335, and others (from memory)", 0.1),
+    S(coop_a, RATE, "6.6e3 1/s", 0, 1e15,
+      "by NO2 and oxygen together, per NO2 at oxygen mole fraction 0.1: pre-exponential",
+      SRC_JUDGED, 0.5),
+    S(coop_e, MOLAR_ENERGY, "55 kJ/mol", 0, 4e5, "by NO2 and oxygen together: activation energy",
+      SRC_JUDGED, 0.1),
+    S(coop_order, FRACTION, "0.3", 0, 2, "by NO2 and oxygen together: order in oxygen",
+      "Jacquot et al. 2002, Carbon 40:335 (from memory)", 0.3),
+    S(co_share, FRACTION, "0.3", 0, 0.99, "carbon that leaves as CO when oxygen burns it at 600 degC",
+      SRC_JUDGED, 0.3),
+    S(co_e, MOLAR_ENERGY, "51.9 kJ/mol", 0, 2e5, "growth of CO over CO2 with temperature",
+      "Arthur 1951, Trans. Faraday Soc. 47:164 (from memory)", 0.2),
+};
+EMB_BLOCK(soot, "burning", "How soot burns: a named set (use: soot-...) or plain numbers.", soot);
+
 #define F(...) ROW_Q(emb_filter_cfg, __VA_ARGS__)
+#define SRC_WALL "Bissett 1984, Chem. Eng. Sci. 39:1233 (from memory)"
 static const struct emb_field filter[] = {
-    ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm"),
+    ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm", "1400 kg/m3", SRC_WALL),
     F(coated, FRACTION, "0", 0, 1, "activity of an oxidation coating in the wall; 0 is bare", NULL, 0.2),
-    F(wall_permeability, AREA, "2.5e-13 m2", 1e-15, 1e-10, "of the clean wall", SRC_JUDGED, 0.3),
-    F(soot_permeability, AREA, "1.5e-14 m2", 1e-16, 1e-11, "of the soot layer", SRC_JUDGED, 0.5),
-    F(soot_density, DENSITY, "100 kg/m3", 10, 1000, "of the soot layer", SRC_JUDGED, 0.3),
+    F(back_diffusion, FRACTION, "0.5", 0, 1,
+      "share of the coating whose NO2 reaches the soot layer against the flow", SRC_JUDGED, 0.3),
+    F(wall_permeability, AREA, "2.5e-13 m2", 1e-15, 1e-10, "of the clean wall", SRC_DROP, 0.3),
+    F(soot_permeability, AREA, "1.5e-14 m2", 1e-16, 1e-11, "of the soot layer", SRC_DROP, 0.5),
+    F(soot_density, DENSITY, "100 kg/m3", 10, 1000, "of the soot layer", SRC_DROP, 0.3),
     F(soot, DENSITY, "0 g/L", 0, 30, "soot at the start per filter volume", NULL, 0),
     F(full_load, DENSITY, "6 g/L", 0.1, 30, "soot that a scan tool would call 100 %", SRC_JUDGED, 0.15),
+    F(clean_efficiency, FRACTION, "97 %", 0, 1, "share of the soot that a clean wall catches", SRC_JUDGED, 0.02),
+    F(deep_capacity, DENSITY, "0.3 g/L", 0, 5, "soot inside the walls when they are full", SRC_JUDGED, 0.5),
+    F(deep_growth, FRACTION, "1.0", 0, 20, "flow resistance that full walls add, relative to clean ones",
+      SRC_JUDGED, 0.5),
     F(ash, DENSITY, "0 g/L", 0, 150, "ash per filter volume", NULL, 0),
-    F(damage_temperature, TEMPERATURE, "1000 degC", 500, 2500, "limit of the substrate", SRC_PRACTICE, 50),
-    F(o2_a, RATE, "2.15e7 1/s", 0, 1e15, "soot burnt by oxygen at mole fraction 0.1: pre-exponential", SRC_JUDGED, 0.5),
-    F(o2_e, MOLAR_ENERGY, "168 kJ/mol", 0, 4e5, "soot burnt by oxygen: activation energy", SRC_JUDGED, 0.05),
-    F(o2_order, FRACTION, "0.85", 0, 2, "soot burnt by oxygen: order in oxygen", SRC_JUDGED, 0.1),
-    F(no2_a, RATE, "1.1e4 1/s", 0, 1e15, "soot burnt by NO2 per mole fraction: pre-exponential", SRC_JUDGED, 0.5),
-    F(no2_e, MOLAR_ENERGY, "55 kJ/mol", 0, 4e5, "soot burnt by NO2: activation energy", SRC_JUDGED, 0.1),
-    F(co_share, FRACTION, "0.3", 0, 1, "carbon that leaves as CO when burnt by oxygen", SRC_JUDGED, 0.3),
+    F(ash_density, DENSITY, "400 kg/m3", 50, 3000, "of packed ash", SRC_JUDGED, 0.3),
+    F(ash_permeability, AREA, "1e-13 m2", 1e-16, 1e-10, "of the ash layer", SRC_JUDGED, 0.5),
+    F(ash_plug, FRACTION, "0.5", 0, 1, "share of the ash that lies as a plug at the rear", SRC_JUDGED, 0.4),
+    F(inertia, COEFFICIENT, "1.5e8 1/m", 0, 1e11, "Forchheimer coefficient of the wall", SRC_DROP, 0.5),
+    F(end_loss, FRACTION, "3", 0, 20, "entrance and exit loss, per velocity head in the channels", SRC_DROP, 0.3),
+    F(damage_temperature, TEMPERATURE, "1000 degC", 500, 2500, "limit of the substrate in use", SRC_PRACTICE, 50),
+    ROW_BLOCK("burning", offsetof(struct emb_filter_cfg, burning), soot, false, "how soot burns"),
 };
 EMB_BLOCK(filter, "filter", "Wall-flow particulate filter with its soot.", filter);
 

@@ -50,6 +50,7 @@ static const struct dim_row dims[EMB_NDIM] = {
     [EMB_DIM_SLEW] = {"growth of a mass flow", "kg/s2", "g/s2, kg/s2"},
     [EMB_DIM_GAIN] = {"mass flow per kelvin", "kg/(s K)", "g/(s K), mg/(s K), kg/(s K)"},
     [EMB_DIM_INTEGRAL] = {"mass flow per kelvin and second", "kg/(s2 K)", "g/(s2 K), mg/(s2 K), kg/(s2 K)"},
+    [EMB_DIM_COEFFICIENT] = {"inverse length", "1/m", "1/m"},
 };
 
 struct unit_row { const char *symbol, *of; double factor, origin; };

@@ -1,21 +1,47 @@
 /* filter.c - wall-flow particulate filter: inlet channels, wall with soot layer, outlet channels.
- * Per cell: wall temperature [K], can temperature [K], soot [kg]. All gas crosses the wall and
- * takes its temperature; the outlet channel carries it past the walls further down. Soot burns by
- * O2 and NO2 on the way through. */
+ * Per cell: wall temperature [K], can temperature [K], soot on the wall [kg], soot inside the wall
+ * [kg]. All gas crosses the wall and takes its temperature; the outlet channel carries it past the
+ * walls further down. On the way through the gas meets the share of a coating whose NO2 diffuses
+ * back to the cake, the cake, the rest of the coating, and the soot inside the wall. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "common.h"
 #include "emberpipe/heat.h"
 #include "emberpipe/kinetics.h"
+#include "emberpipe/soot.h"
+#include "emberpipe/wallflow.h"
 
 struct filter {
     struct emb_filter_cfg c;
     struct emb_comb m;
     struct emb_surface_plan set;
+    struct emb_wallflow wall;
+    double deep_cell; /* [kg] capacity of the walls of one cell */
 };
-enum { NS = 3 };
+enum { NS = 4, CAKE = 2, DEEP = 3 };
+
+static void wall_prepare(struct filter *p)
+{
+    const struct emb_filter_cfg *c = &p->c;
+    const double pitch = p->m.dh + c->body.web;
+    p->wall = (struct emb_wallflow){.channels = p->m.volume / (2.0 * c->body.length * pitch * pitch),
+                                    .length = c->body.length,
+                                    .opening = p->m.dh,
+                                    .web = c->body.web,
+                                    .wall_permeability = c->wall_permeability,
+                                    .deep_growth = c->deep_growth,
+                                    .soot_permeability = c->soot_permeability,
+                                    .soot_density = c->soot_density,
+                                    .ash_permeability = c->ash_permeability,
+                                    .ash_density = c->ash_density,
+                                    .ash_plug = c->ash_plug,
+                                    .inertia = c->inertia,
+                                    .end_loss = c->end_loss};
+    p->deep_cell = c->deep_capacity * p->m.volume / c->body.cells;
+}
 
 static void *filter_prepare(const struct emb_element_cfg *e, const struct emb_case *k, int channel)
 {
@@ -27,6 +53,7 @@ static void *filter_prepare(const struct emb_element_cfg *e, const struct emb_ca
         emb_comb_init(&p->m, &p->c.body, 0.5); /* half of the channels are inlets */
         emb_surface_plan_init(&p->set,
                               p->c.coated > 0.0 ? emb_reaction_set_get(EMB_KIN_OXIDATION) : NULL);
+        wall_prepare(p);
     }
     return p;
 }
@@ -40,53 +67,77 @@ static void filter_shape(const void *par, struct emb_shape *s)
 static void filter_describe(const void *par, size_t i, struct emb_state_info *o)
 {
     static const char *const name[NS] = {"wall temperature [K]", "can temperature [K]",
-                                         "soot [kg]"};
+                                         "soot on the wall [kg]", "soot in the wall [kg]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
     o->atol = (i < 2) ? 0.0 : 1e-11;
 }
 
+/* The start is what filling a clean wall would have left, see capture(). */
 static void filter_init(const void *par, double T0, double *y)
 {
     const struct filter *p = par;
+    const double soot = p->c.soot * p->m.volume / p->c.body.cells;
+    const double deep = soot > 0.0 ? p->deep_cell * soot / (soot + p->deep_cell) : 0.0;
     for (int i = 0; i < p->c.body.cells; i++, y += NS) {
         y[0] = y[1] = T0;
-        y[2] = p->c.soot * p->m.volume / p->c.body.cells;
+        y[CAKE] = soot - deep;
+        y[DEEP] = deep;
     }
 }
 
-/* Mean over a first-order sink with exponent z, relative to the inlet. */
-static double mean_of_sink(double z)
+/* Walls fill first, the cake takes over: share of a full wall left open to soot, squared. The
+ * square makes the change smooth (judgement); Konstandopoulos et al. 2000 get a like curve from
+ * collector spheres that grow. */
+static double room_in_wall(const struct filter *p, double deep)
 {
-    return z > 1e-8 ? emb_one_minus_exp(z) / z : 1.0 - 0.5 * z;
+    const double left = p->deep_cell > 0.0 ? 1.0 - deep / p->deep_cell : 0.0;
+    return left > 0.0 ? left * left : 0.0;
 }
 
-/* Burns soot [mol/s] with the flow n that crosses the layer at T; returns the rate. */
-static double burn_soot(const struct filter *p, double T, double soot, double *n)
+/* Soot [mol/s] taken out of the flow. */
+static void capture(const struct filter *p, double deep, struct emb_gas *g, double *to_cake,
+                    double *to_wall)
 {
-    const double mol = fmax(soot, 0.0) / emb_species_mass(EMB_SOOT);
-    double N = 0.0;
-    for (int i = 0; i < EMB_NGAS; i++) {
-        N += n[i];
+    const double room = room_in_wall(p, deep);
+    const double caught = g->n[EMB_SOOT] * (1.0 - (1.0 - p->c.clean_efficiency) * room);
+    g->n[EMB_SOOT] -= caught;
+    *to_wall = caught * room;
+    *to_cake = caught - *to_wall;
+}
+
+static void coating_react(const struct filter *p, double T, double pressure, double share,
+                          double *n)
+{
+    struct emb_surface s = {
+        .T = T, .p = pressure, .volume = p->m.volume / p->c.body.cells * p->c.coated * share};
+    if (p->set.set == NULL || share <= 0.0) {
+        return;
     }
-    if (mol <= 0.0 || N <= 0.0) {
-        return 0.0;
+    for (int k = 0; k < EMB_NGAS; k++) {
+        s.transfer[k] = INFINITY; /* all gas passes through the wall */
     }
-    const double inv = -1.0 / (EMB_R * T), xo = fmax(n[EMB_O2], 0.0) / N,
-                 xn = fmax(n[EMB_NO2], 0.0) / N;
-    /* NO2: C + 2 NO2 -> CO2 + 2 NO, exponential depletion through the layer */
-    const double kn = p->c.no2_a * exp(p->c.no2_e * inv) * mol;
-    const double rn = kn * xn * mean_of_sink(2.0 * kn / N);
-    /* O2: C + (1 - s/2) O2 -> s CO + (1-s) CO2 */
-    const double s = p->c.co_share, need = 1.0 - 0.5 * s;
-    const double ro0 = p->c.o2_a * exp(p->c.o2_e * inv) * mol * pow(xo / 0.1, p->c.o2_order);
-    const double ro = (xo > 0.0) ? ro0 * mean_of_sink(need * ro0 / (N * xo)) : 0.0;
-    n[EMB_NO2] -= 2.0 * rn;
-    n[EMB_NO] += 2.0 * rn;
-    n[EMB_CO2] += rn + (1.0 - s) * ro;
-    n[EMB_CO] += s * ro;
-    n[EMB_O2] -= need * ro;
-    return rn + ro;
+    emb_surface_react(&p->set, &s, n);
+}
+
+/* The gas that crosses the wall of one cell; rates of the two soot stores [mol/s]. Returns what
+ * burns [mol/s]. */
+static double cross_wall(const struct filter *p, const double *y, double pressure,
+                         struct emb_gas *g, double *cake, double *deep)
+{
+    const double T = y[0], M = emb_species_mass(EMB_SOOT);
+    struct emb_soot_constants k;
+    struct emb_soot_routes by;
+    g->T = T;
+    capture(p, y[DEEP], g, cake, deep);
+    emb_soot_constants(&p->c.burning, T, &k);
+    coating_react(p, T, pressure, p->c.back_diffusion, g->n);
+    const double on = emb_soot_burn(&k, y[CAKE] / M, g->n, &by);
+    coating_react(p, T, pressure, 1.0 - p->c.back_diffusion, g->n);
+    const double in = emb_soot_burn(&k, y[DEEP] / M, g->n, &by);
+    *cake -= on;
+    *deep -= in;
+    return on + in;
 }
 
 /* Film conductance of the channels on one side of the wall in this cell [W/K]. */
@@ -115,35 +166,42 @@ static void merge_flow(struct emb_gas *into, const struct emb_gas *more)
     emb_gas_set_enthalpy(into, H);
 }
 
+/* Heat of the solids: wall, ash (cp as the wall's) and soot; the can is the loss. */
+static void cell_heat(const struct filter *p, const struct emb_env *env, const double *y,
+                      double gain, double *d, struct emb_tally *t)
+{
+    const double n = p->c.body.cells, T = y[0], M = emb_species_mass(EMB_SOOT);
+    const double can = p->m.can_area / n, mat = p->c.body.mat_conductance * can * (T - y[1]);
+    t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity,
+                               p->c.body.insulation);
+    t->capacity = (p->m.solid + p->c.ash * p->m.volume) / n * emb_comb_cp(&p->m, T) +
+                  (y[CAKE] + y[DEEP]) / M * emb_species_cp(EMB_SOOT, T);
+    d[0] = (gain - mat - (d[CAKE] + d[DEEP]) / M * emb_species_h(EMB_SOOT, T)) / t->capacity;
+    d[1] = (mat - t->loss) / (can * p->c.body.can_heat);
+}
+
 static void filter_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
                         const double *y, const struct emb_stream *in, struct emb_stream *out,
                         double *dshared, double *d, struct emb_tally *t)
 {
     const struct filter *p = par;
-    const double n = p->c.body.cells, T = y[0], M = emb_species_mass(EMB_SOOT);
+    const double n = p->c.body.cells, M = emb_species_mass(EMB_SOOT);
     const double H_in = emb_gas_enthalpy(&in->gas) + (i > 0 ? emb_gas_enthalpy(&in->wall) : 0.0);
+    double cake, deep;
     struct emb_gas cross;
     (void)shared;
     (void)dshared;
     *out = *in;
-    emb_exchange(&out->gas, T, channel_ua(p, T));
+    emb_exchange(&out->gas, y[0], channel_ua(p, y[0]));
     split_flow(&out->gas, &cross, 1.0 / (n - (double)i));
-    const double caught = cross.n[EMB_SOOT];
-    cross.n[EMB_SOOT] = 0.0;
-    cross.T = T;
-    const double burnt = burn_soot(p, T, y[2], cross.n);
-    if (p->set.set != NULL) {
-        struct emb_surface s = {.T = T, .p = env->p, .volume = p->m.volume / n * p->c.coated};
-        for (int k = 0; k < EMB_NGAS; k++) {
-            s.transfer[k] = INFINITY; /* all gas passes through the wall */
-        }
-        emb_surface_react(&p->set, &s, cross.n);
-    }
+    t->soot_burnt = cross_wall(p, y, env->p, &cross, &cake, &deep) * M;
+    d[CAKE] = cake * M;
+    d[DEEP] = deep * M;
     if (i == 0) {
         out->wall = cross;
     } else {
         merge_flow(&out->wall, &cross);
-        emb_exchange(&out->wall, T, channel_ua(p, T));
+        emb_exchange(&out->wall, y[0], channel_ua(p, y[0]));
     }
     double H_out = emb_gas_enthalpy(&out->wall);
     if (i + 1 < (size_t)p->c.body.cells) {
@@ -151,15 +209,7 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
     } else {
         out->gas = out->wall; /* end of the filter: the outlet channels are the stream again */
     }
-    d[2] = (caught - burnt) * M;
-    t->soot_burnt = burnt * M;
-    const double can = p->m.can_area / n, mat = p->c.body.mat_conductance * can * (T - y[1]);
-    t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity,
-                               p->c.body.insulation);
-    t->capacity = (p->m.solid + p->c.ash * p->m.volume) / n * emb_comb_cp(&p->m, T) +
-                  fmax(y[2], 0.0) / M * emb_species_cp(EMB_SOOT, T); /* ash: cp as the wall's */
-    d[0] = (H_in - H_out - mat - d[2] / M * emb_species_h(EMB_SOOT, T)) / t->capacity;
-    d[1] = (mat - t->loss) / (can * p->c.body.can_heat);
+    cell_heat(p, env, y, H_in - H_out, d, t);
 }
 
 static void filter_stock(const void *par, const double *y, struct emb_stock *o)
@@ -167,7 +217,7 @@ static void filter_stock(const void *par, const double *y, struct emb_stock *o)
     const struct filter *p = par;
     const double n = p->c.body.cells;
     for (int i = 0; i < p->c.body.cells; i++, y += NS) {
-        const double mol = y[2] / emb_species_mass(EMB_SOOT);
+        const double mol = (y[CAKE] + y[DEEP]) / emb_species_mass(EMB_SOOT);
         o->energy += (p->m.solid + p->c.ash * p->m.volume) / n * emb_comb_heat(&p->m, y[0]) +
                      mol * emb_species_h(EMB_SOOT, y[0]) +
                      p->m.can_area / n * p->c.body.can_heat * (y[1] - EMB_T0);
@@ -180,26 +230,36 @@ static const struct emb_observation filter_obs[] = {
     {"mean_temperature", "K", "mean of the wall"},
     {"rear_temperature", "K", "wall at the outlet end"},
     {"hottest", "K", "hottest cell of the wall"},
+    {"hottest_at", "-", "place of the hottest cell, share of the length"},
     {"soot", "kg/m3", "soot per filter volume"},
     {"soot_share", "-", "soot relative to the configured full load"},
+    {"deep_bed", "-", "soot inside the walls relative to what they hold when full"},
+    {"channel_open", "-", "clear share of the inlet channels; zero: the load does not fit"},
     {"pressure_drop", "Pa", "over the filter"},
+    {"pressure_wall", "Pa", "share of the wall and the soot in it"},
+    {"pressure_deposit", "Pa", "share of the soot and ash layers"},
+    {"pressure_channel", "Pa", "share of channel friction, entrance and exit"},
 };
 
-/* Konstandopoulos & Johnson 1989 (SAE 890405): wall, soot layer and channel friction; F = 2
- * x 14.227. */
-static double filter_pressure(const struct filter *p, double Q, double mu, double soot_kg)
+/* Sums over the cells: mean and hottest temperature, place of the hottest, soot. */
+struct filter_sum {
+    double mean, hot, at, cake, deep; /* [K], [K], [-], [kg], [kg] */
+};
+
+static struct filter_sum sum_up(const struct filter *p, const double *y)
 {
-    const double w = p->c.body.web, a = p->m.dh, L = p->c.body.length, V = p->m.volume, F = 28.454;
-    const double channels = V / (2.0 * L * (a + w) * (a + w));
-    const double ash =
-        p->c.ash * V / (channels * L * 400.0); /* 400 kg/m3 packed ash, from memory */
-    const double room =
-                     fmax(a * a - soot_kg / (channels * L * p->c.soot_density) - ash, 0.01 * a * a),
-                 b = sqrt(room);
-    const double layer = log(a / b) / (2.0 * p->c.soot_permeability);
-    return mu * Q / (2.0 * V) * (a + w) * (a + w) *
-           (w / (p->c.wall_permeability * a) + layer +
-            4.0 * F * L * L / 3.0 * (1.0 / (room * room) + 1.0 / (a * a * a * a)));
+    const int n = p->c.body.cells;
+    struct filter_sum s = {0};
+    for (int i = 0; i < n; i++, y += NS) {
+        s.mean += y[0] / n;
+        if (y[0] > s.hot) {
+            s.hot = y[0];
+            s.at = (i + 0.5) / n;
+        }
+        s.cake += y[CAKE];
+        s.deep += y[DEEP];
+    }
+    return s;
 }
 
 static void filter_observe(const void *par, const struct emb_env *env, const double *y,
@@ -207,21 +267,29 @@ static void filter_observe(const void *par, const struct emb_env *env, const dou
 {
     const struct filter *p = par;
     const int n = p->c.body.cells;
-    double mean = 0.0, hot = 0.0, soot = 0.0;
+    const struct filter_sum s = sum_up(p, y);
+    const double full = p->deep_cell * n;
+    const double Q = emb_gas_moles(out) * EMB_R * s.mean / env->p; /* [m3/s] */
+    const struct emb_wallflow_load load = {s.cake, p->c.ash * p->m.volume,
+                                           full > 0.0 ? s.deep / full : 0.0};
+    struct emb_wallflow_drop drop;
     (void)in;
-    for (int i = 0; i < n; i++) {
-        mean += y[NS * i] / n;
-        hot = fmax(hot, y[NS * i]);
-        soot += y[NS * i + 2];
-    }
-    v[0] = y[0];
-    v[1] = mean;
-    v[2] = y[NS * (n - 1)];
-    v[3] = hot;
-    v[4] = soot / p->m.volume;
-    v[5] = v[4] / p->c.full_load;
-    v[6] = filter_pressure(p, emb_gas_moles(out) * EMB_R * mean / env->p, emb_gas_viscosity(mean),
-                           soot);
+    emb_wallflow_drop(&p->wall, &load, Q, emb_gas_viscosity(s.mean),
+                      Q > 0.0 ? emb_gas_mass(out) / Q : 0.0, &drop);
+    const double values[] = {y[0],
+                             s.mean,
+                             y[NS * (n - 1)],
+                             s.hot,
+                             s.at,
+                             (s.cake + s.deep) / p->m.volume,
+                             (s.cake + s.deep) / p->m.volume / p->c.full_load,
+                             load.deep,
+                             drop.open,
+                             drop.total,
+                             drop.wall,
+                             drop.ash + drop.soot,
+                             drop.friction + drop.ends};
+    memcpy(v, values, sizeof values);
 }
 
 const struct emb_component_type emb_filter_type = {"filter",
@@ -232,6 +300,6 @@ const struct emb_component_type emb_filter_type = {"filter",
                                                    filter_init,
                                                    filter_cell,
                                                    filter_stock,
-                                                   7,
+                                                   sizeof filter_obs / sizeof *filter_obs,
                                                    filter_obs,
                                                    filter_observe};
