@@ -1,10 +1,11 @@
 /* kinetics.h - reaction sets as data, and what a piece of catalyst does to the gas that passes it.
  *
  * Rate of reaction j, per volume of coated brick [mol/(m3 s)]:
- *   r = A exp(-E (1 - alpha theta) / (R T)) x_key x_other^order S / G
- * x mole fractions at the surface [-]; S = 1, theta, or (1 - theta) for stored NH3; G the
- * inhibition of Voltz et al. for reactions marked so. A reversible reaction is bounded by its
- * equilibrium. */
+ *   r = A exp(-E (1 - alpha theta) / (R T)) S product(x_i^order_i) / G
+ * with x the mole fractions at the surface [-]; S = 1, theta, or 1 - theta for stored NH3; and
+ *   G = T^t product over factors of (1 + sum of K exp(-E/RT) x_a^p x_b^q)^power
+ * the inhibition group that the reaction names, if any (Langmuir-Hinshelwood). A group may count
+ * several species as one: a lump, such as "hydrocarbon molecules". */
 #ifndef EMB_KINETICS_H
 #define EMB_KINETICS_H
 #include <stdbool.h>
@@ -12,25 +13,60 @@
 #include "emberpipe/case.h"
 #include "emberpipe/gas.h"
 
-enum { EMB_MAX_REACTIONS = 12 };
+enum {
+    EMB_MAX_REACTIONS = 12,
+    EMB_MAX_POWERS = 3,
+    EMB_MAX_LUMPS = 2,
+    EMB_MAX_ADDENDS = 3,
+    EMB_MAX_FACTORS = 4,
+    EMB_MAX_INHIBITIONS = 2,
+    EMB_LUMP = EMB_NGAS, /* index of the first lump in a struct emb_power */
+    EMB_NX = EMB_NGAS + EMB_MAX_LUMPS
+};
+struct emb_power { /* x^order */
+    int x;         /* gas species, or EMB_LUMP + number of a lump */
+    double order;  /* [-] > 0 */
+};
 struct emb_reaction {
-    const char *name;
+    char name[48];
     double nu[EMB_NSPECIES]; /* [-] stoichiometric coefficients, < 0 consumed */
     double nu_store;         /* [-] change of stored NH3 */
-    int key;                 /* species of first order; -1: none */
-    int other;               /* second species; -1: none */
-    double order;            /* [-] of the second species */
-    double A, E;             /* [mol/(m3 s)], [J/mol] */
-    double alpha;            /* [-] coverage dependence of E (Temkin) */
-    int store;               /* 0 none, +1 proportional to theta, -1 to 1 - theta */
-    bool per_site;           /* A is [1/s] per stored mol: multiply with the site density */
-    bool inhibited;          /* divide by G */
-    bool reversible;         /* NO + 1/2 O2 = NO2 only: bounded by equilibrium */
+    int n_power;
+    struct emb_power power[EMB_MAX_POWERS];
+    double A, E;     /* [mol/(m3 s)], [J/mol] */
+    double alpha;    /* [-] coverage dependence of E (Temkin) */
+    int store;       /* 0 none, +1 proportional to theta, -1 to 1 - theta */
+    bool per_site;   /* A is [1/s] per stored mol: multiply with the site density */
+    int inhibited;   /* 0 no, else divide by group number 1 .. n_inhibition */
+    bool reversible; /* NO + 1/2 O2 = NO2 only: bounded by equilibrium */
+};
+struct emb_addend {
+    double K, E; /* [-] per product of mole fractions, [J/mol]; K exp(-E/RT), E < 0 adsorbs */
+    int n_power;
+    struct emb_power power[2];
+};
+struct emb_factor {
+    double power; /* [-] of the bracket */
+    int n;
+    struct emb_addend addend[EMB_MAX_ADDENDS];
+};
+struct emb_inhibition {
+    double T_power; /* [-] */
+    int n;
+    struct emb_factor factor[EMB_MAX_FACTORS];
+};
+struct emb_lump {
+    char name[24];
+    double weight[EMB_NGAS]; /* [-] */
 };
 struct emb_reaction_set {
-    const char *name, *source;
+    char name[48], source[200];
     size_t n;
     struct emb_reaction r[EMB_MAX_REACTIONS];
+    size_t n_inhibition;
+    struct emb_inhibition inhibition[EMB_MAX_INHIBITIONS];
+    size_t n_lump;
+    struct emb_lump lump[EMB_MAX_LUMPS];
 };
 
 /* NULL for EMB_KIN_NONE. */
@@ -41,6 +77,8 @@ double emb_reaction_imbalance(const struct emb_reaction *r, int *element);
 /* Heat of adsorption of NH3 at coverage theta: E0 (1 - alpha theta) of the set's desorption
  * [J/mol]; 0 without storage */
 void emb_reaction_set_storage(const struct emb_reaction_set *s, double *E0, double *alpha);
+/* Group `i` (from 0) of a set at T [K] and mole fractions x [-] (length EMB_NGAS). */
+double emb_inhibition_value(const struct emb_reaction_set *s, size_t i, double T, const double *x);
 
 struct emb_surface {
     double T, p;   /* [K], [Pa] of the surface */
@@ -50,15 +88,17 @@ struct emb_surface {
     double transfer[EMB_NGAS]; /* [mol/s] film coefficient x area x total concentration; INFINITY:
                                   no film */
 };
-/* What a sweep over a set needs, worked out once: which species take part, and each reaction's own
- * terms. */
+/* What the solver needs of a set, worked out once. Active species are those whose surface fraction
+ * matters: first those that others depend on (solved together), then those that only their own
+ * reaction depends on (they follow). */
 struct emb_surface_plan {
     const struct emb_reaction_set *set; /* NULL: nothing reacts */
-    int n_active, active[EMB_NGAS];     /* species whose surface fraction matters */
+    int n_coupled, n_active, active[EMB_NGAS];
+    int rank[EMB_NX]; /* place among the coupled, or -1 */
     struct {
-        int n, species[6];
-        double nu[6];
-    } term[EMB_MAX_REACTIONS]; /* active species of each reaction */
+        int n, species[8]; /* active species that the reaction changes */
+        double nu[8];      /* [-] */
+    } term[EMB_MAX_REACTIONS];
 };
 void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction_set *set);
 
@@ -67,6 +107,4 @@ void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction
  * stored NH3 [mol/s]. */
 double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s,
                          double n[EMB_NSPECIES]);
-/* Inhibition term of Voltz et al. 1973 as used by Oh & Cavendish 1982, T included [K]. */
-double emb_inhibition(double T, double co, double hc, double no);
 #endif

@@ -1,0 +1,370 @@
+/* surface.c - surface mole fractions and what the flow loses over one cell.
+ *
+ * Each species sees a linear sink a (what consumes it, divided by its own mole fraction) and a
+ * source P; with them the profile along the cell, and the film, have an exact solution, written
+ * x = phi(a, P) below. The fixed point x = phi(a(x), P(x)) is found by Newton, begun with one
+ * plain sweep from the bulk, so that the inhibited branch is picked where two exist; a plain sweep
+ * also stands in wherever Newton would leave the positive side. */
+#include <math.h>
+
+#include "emberpipe/heat.h"
+#include "law.h"
+
+enum { MAX_ITERATIONS = 40, MAX_COUPLED = 8 };
+static const double tiny = 1e-12; /* [-] mole fraction below which a species is treated as absent */
+
+static inline double larger(double a, double b)
+{
+    return a > b ? a : b;
+}
+
+/* ---- plan ---- */
+
+static bool inhibits(const struct emb_reaction_set *set, int k)
+{
+    for (size_t i = 0; i < set->n_inhibition; i++) {
+        for (int f = 0; f < set->inhibition[i].n; f++) {
+            for (int a = 0; a < set->inhibition[i].factor[f].n; a++) {
+                const struct emb_addend *d = &set->inhibition[i].factor[f].addend[a];
+                for (int p = 0; p < d->n_power; p++) {
+                    const int x = d->power[p].x;
+                    if (x == k || (x >= EMB_LUMP && set->lump[x - EMB_LUMP].weight[k] != 0.0)) {
+                        return true;
+                    }
+                }
+            }
+        }
+    }
+    return false;
+}
+
+/* In how many rate laws does species k appear? */
+static int appearances(const struct emb_reaction_set *set, int k)
+{
+    int n = 0;
+    for (size_t j = 0; j < set->n; j++) {
+        for (int p = 0; p < set->r[j].n_power; p++) {
+            n += set->r[j].power[p].x == k;
+        }
+    }
+    return n;
+}
+
+static bool follows(const struct emb_reaction_set *set, int k)
+{
+    for (size_t j = 0; j < set->n; j++) {
+        if (set->r[j].reversible && set->r[j].nu[k] != 0.0) {
+            return true; /* NO2, the partner of NO */
+        }
+    }
+    return appearances(set, k) > 0;
+}
+
+static void add_active(struct emb_surface_plan *p, int k)
+{
+    p->active[p->n_active++] = k;
+    for (size_t j = 0; j < p->set->n; j++) {
+        if (p->set->r[j].nu[k] != 0.0 && p->term[j].n < 8) {
+            p->term[j].species[p->term[j].n] = k;
+            p->term[j].nu[p->term[j].n++] = p->set->r[j].nu[k];
+        }
+    }
+}
+
+void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction_set *set)
+{
+    *p = (struct emb_surface_plan){.set = set};
+    for (int k = 0; k < EMB_NX; k++) {
+        p->rank[k] = -1;
+    }
+    for (int k = 0; set != NULL && k < EMB_NGAS && p->n_coupled < MAX_COUPLED; k++) {
+        if (appearances(set, k) > 1 || inhibits(set, k)) {
+            p->rank[k] = p->n_coupled++;
+            add_active(p, k);
+        }
+    }
+    for (int k = 0; set != NULL && k < EMB_NGAS; k++) {
+        if (p->rank[k] < 0 && follows(set, k)) {
+            add_active(p, k);
+        }
+    }
+}
+
+/* ---- one species along one cell ---- */
+
+struct along {
+    double x, dx_da, dx_dP; /* [-], [s/mol], [s/mol] */
+};
+
+/* phi(z) = (1 - exp(-z))/z, the mean over the inlet of a first-order sink; psi = (1 - phi)/z. */
+static struct along along_cell(double inv_N, double x_in, double km, double a, double P)
+{
+    const bool film = km < INFINITY;
+    const double v = film ? 1.0 / (km + a) : 0.0, w = film ? km * v : 1.0;
+    const double g = w * inv_N, z = a * g; /* [s/mol], [-] */
+    double phi, psi, dpsi;                 /* [-] */
+    if (z < 0.02) {                        /* series: relative error below 1e-11 */
+        phi = 1.0 - z * (0.5 - z * (1.0 / 6.0 - z * (1.0 / 24.0 - z * (1.0 / 120.0))));
+        psi = 0.5 - z * (1.0 / 6.0 - z * (1.0 / 24.0 - z * (1.0 / 120.0 - z * (1.0 / 720.0))));
+        dpsi = -1.0 / 6.0 + z * (1.0 / 12.0);
+    } else {
+        const double inv_z = 1.0 / z;
+        phi = (1.0 - exp(-z)) * inv_z;
+        psi = (1.0 - phi) * inv_z;
+        dpsi = (phi - 2.0 * psi) * inv_z;
+    }
+    const double mean = x_in * phi + P * psi * g; /* [-] in the gas */
+    const double dmean = g * (w * (x_in * (psi - phi) + P * g * dpsi) - P * psi * v);
+    const double x = w * mean + v * P;
+    return (struct along){x, w * dmean - v * x, w * psi * g + v};
+}
+
+/* ---- all species of one cell ---- */
+
+struct cell {
+    const struct emb_surface_plan *plan;
+    const struct emb_surface *s;
+    const double *x_in;                      /* [-] */
+    double N, inv_N;                         /* [mol/s], [s/mol] */
+    double x[EMB_NX];                        /* [-] at the surface */
+    double sink[EMB_NGAS], source[EMB_NGAS]; /* [mol/s] */
+    struct emb_law law;
+    struct emb_rates o;
+};
+
+static void add_fluxes(struct cell *c)
+{
+    const struct emb_surface_plan *p = c->plan;
+    for (int a = 0; a < p->n_active; a++) {
+        c->sink[p->active[a]] = c->source[p->active[a]] = 0.0;
+    }
+    for (size_t j = 0; j < p->set->n; j++) {
+        const double back = p->set->r[j].reversible ? c->law.k[j] * c->law.back : 0.0;
+        for (int i = 0; i < p->term[j].n; i++) {
+            const int k = p->term[j].species[i];
+            if (back > 0.0 && k == EMB_NO) { /* a sink linear in NO and a source from all NOx */
+                c->sink[k] += c->o.v[j] + back * c->x[k];
+                c->source[k] += back * c->law.nox;
+                continue;
+            }
+            const double f = p->term[j].nu[i] * c->o.r[j]; /* [mol/s] */
+            if (f < 0.0) {
+                c->sink[k] -= f;
+            } else {
+                c->source[k] += f;
+            }
+        }
+    }
+}
+
+static struct along answer(const struct cell *c, int k)
+{
+    return along_cell(c->inv_N, c->x_in[k], c->s->transfer[k], c->sink[k] / larger(c->x[k], tiny),
+                      c->source[k]);
+}
+
+/* Derivatives of sinks and sources [mol/s] by the coupled mole fractions. */
+struct slopes {
+    double sink[MAX_COUPLED][MAX_COUPLED], source[MAX_COUPLED][MAX_COUPLED];
+};
+
+static void add_slope(struct slopes *d, int a, int m, double flux)
+{
+    if (flux < 0.0) {
+        d->sink[a][m] -= flux;
+    } else {
+        d->source[a][m] += flux;
+    }
+}
+
+static void reaction_slopes(const struct cell *c, size_t j, struct slopes *d)
+{
+    const struct emb_surface_plan *p = c->plan;
+    const struct emb_reaction *r = &p->set->r[j];
+    double dv[MAX_COUPLED] = {0.0}; /* [mol/s] */
+    if (r->inhibited > 0) {
+        for (int m = 0; m < p->n_coupled; m++) {
+            dv[m] = -c->o.v[j] * c->o.dlnG[r->inhibited - 1][p->active[m]];
+        }
+    }
+    for (int q = 0; q < r->n_power; q++) {
+        const int k = r->power[q].x;
+        if (p->rank[k] >= 0) {
+            dv[p->rank[k]] += c->o.v[j] * emb_law_log_slope(c->x[k], r->power[q].order);
+        }
+    }
+    for (int i = 0; i < p->term[j].n; i++) {
+        const int k = p->term[j].species[i], a = p->rank[k];
+        const double nu = p->term[j].nu[i];
+        for (int m = 0; a >= 0 && m < p->n_coupled; m++) {
+            (nu < 0.0 ? d->sink : d->source)[a][m] += fabs(nu) * dv[m];
+        }
+        if (r->reversible && k == EMB_NO && a >= 0) {
+            add_slope(d, a, a, -c->law.k[j] * c->law.back);
+        }
+    }
+}
+
+/* Gauss with partial pivoting; the answer replaces b. False: singular. */
+static bool solve_small(int n, double A[MAX_COUPLED][MAX_COUPLED], double *b)
+{
+    for (int k = 0; k < n; k++) {
+        int p = k;
+        for (int i = k + 1; i < n; i++) {
+            p = fabs(A[i][k]) > fabs(A[p][k]) ? i : p;
+        }
+        if (!(fabs(A[p][k]) > 1e-300)) {
+            return false;
+        }
+        for (int j = k; p != k && j < n; j++) {
+            const double t = A[k][j];
+            A[k][j] = A[p][j];
+            A[p][j] = t;
+        }
+        const double t = b[k], inv = 1.0 / A[k][k];
+        b[k] = b[p];
+        b[p] = t;
+        for (int i = k + 1; i < n; i++) {
+            const double f = A[i][k] * inv;
+            for (int j = k + 1; j < n; j++) {
+                A[i][j] -= f * A[k][j];
+            }
+            b[i] -= f * b[k];
+        }
+    }
+    for (int k = n - 1; k >= 0; k--) {
+        for (int j = k + 1; j < n; j++) {
+            b[k] -= A[k][j] * b[j];
+        }
+        b[k] /= A[k][k];
+    }
+    return true;
+}
+
+/* The Newton correction of the coupled species, from their plain sweep f. */
+static bool newton_step(const struct cell *c, const struct along *f, double *d)
+{
+    const int n = c->plan->n_coupled;
+    double A[MAX_COUPLED][MAX_COUPLED];
+    struct slopes s = {{{0.0}}, {{0.0}}};
+    for (size_t j = 0; j < c->plan->set->n; j++) {
+        reaction_slopes(c, j, &s);
+    }
+    for (int a = 0; a < n; a++) {
+        const int k = c->plan->active[a];
+        const double inv = 1.0 / larger(c->x[k], tiny);
+        s.sink[a][a] -= c->sink[k] * inv; /* a = sink/x falls as x grows */
+        for (int m = 0; m < n; m++) {
+            A[a][m] = -f[a].dx_da * s.sink[a][m] * inv - f[a].dx_dP * s.source[a][m];
+        }
+        A[a][a] += 1.0;
+        d[a] = f[a].x - c->x[k];
+    }
+    return solve_small(n, A, d);
+}
+
+/* One sweep over all species; returns the largest relative change of a coupled one. */
+static double sweep(struct cell *c, bool newton)
+{
+    const struct emb_surface_plan *p = c->plan;
+    struct along f[MAX_COUPLED];
+    double d[MAX_COUPLED], change = 0.0; /* [-] */
+    emb_law_groups(&c->law, c->x, &c->o);
+    emb_law_rates(&c->law, c->x, &c->o);
+    add_fluxes(c);
+    for (int a = 0; a < p->n_coupled; a++) {
+        f[a] = answer(c, p->active[a]);
+    }
+    newton = newton && newton_step(c, f, d);
+    for (int a = 0; a < p->n_coupled; a++) {
+        const int k = p->active[a];
+        const double next = newton ? c->x[k] + d[a] : f[a].x;
+        const double x = next > 0.1 * f[a].x ? next : f[a].x;
+        change = larger(change, fabs(x - c->x[k]) / (1e-6 + c->x[k]));
+        c->x[k] = x;
+    }
+    return change;
+}
+
+static void follow(struct cell *c)
+{
+    for (int a = c->plan->n_coupled; a < c->plan->n_active; a++) {
+        const int k = c->plan->active[a];
+        if (c->sink[k] != 0.0 || c->source[k] != 0.0) {
+            c->x[k] = answer(c, k).x;
+        }
+    }
+}
+
+/* Newton squares its error, a plain sweep keeps a share of it: they stop at different changes. */
+static void solve_cell(struct cell *c)
+{
+    double change = sweep(c, false);
+    for (int k = 1; k < MAX_ITERATIONS && change > 1e-9; k++) {
+        const bool newton = change > 1e-4 && (k < 12 || k % 3 != 0);
+        follow(c);
+        change = sweep(c, newton || k == 1);
+        if (change < 1e-5 && (newton || k == 1)) {
+            break;
+        }
+    }
+    for (int pass = 0; pass < 2; pass++) { /* the second for a follower fed by another one */
+        emb_law_groups(&c->law, c->x, &c->o);
+        emb_law_rates(&c->law, c->x, &c->o);
+        if (pass == 0 && c->plan->n_active > c->plan->n_coupled) {
+            add_fluxes(c);
+            follow(c);
+        }
+    }
+}
+
+/* No species may be overdrawn where the iteration stopped short: all extents shrink together, so
+ * elements still balance. */
+static void limit_extents(const struct emb_surface_plan *plan, const double *n, double N, double *r)
+{
+    double change[EMB_NGAS] = {0.0}, keep = 1.0;
+    for (size_t j = 0; j < plan->set->n; j++) {
+        for (int i = 0; i < plan->term[j].n; i++) {
+            change[plan->term[j].species[i]] += plan->term[j].nu[i] * r[j];
+        }
+    }
+    for (int a = 0; a < plan->n_active; a++) {
+        const int i = plan->active[a];
+        if (n[i] + change[i] < -1e-7 * N) { /* less is the tolerance of the iteration */
+            const double share = larger(n[i], 0.0) / -change[i];
+            keep = share < keep ? share : keep;
+        }
+    }
+    for (size_t j = 0; keep < 1.0 && j < plan->set->n; j++) {
+        r[j] *= keep;
+    }
+}
+
+double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s,
+                         double n[EMB_NSPECIES])
+{
+    const struct emb_reaction_set *set = plan->set;
+    struct cell c;
+    double x_in[EMB_NGAS], stored = 0.0;
+    c.plan = plan;
+    c.s = s;
+    c.N = 0.0;
+    c.x_in = x_in;
+    for (int i = 0; i < EMB_NGAS; i++) {
+        c.N += n[i];
+    }
+    c.inv_N = 1.0 / c.N;
+    for (int i = 0; i < EMB_NGAS; i++) {
+        x_in[i] = c.x[i] = larger(n[i] * c.inv_N, 0.0);
+    }
+    emb_law_init(&c.law, set, s, x_in);
+    solve_cell(&c);
+    limit_extents(plan, n, c.N, c.o.r);
+    for (size_t j = 0; j < set->n; j++) {
+        for (int i = 0; i < EMB_NSPECIES; i++) {
+            n[i] += set->r[j].nu[i] * c.o.r[j];
+        }
+        stored += set->r[j].nu_store * c.o.r[j];
+    }
+    return stored;
+}
