@@ -7,6 +7,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include "emberpipe/species.h"
+#include "emberpipe/status.h"
 
 struct emb_ambient {
     double temperature; /* [K] 200 .. 340 */
@@ -62,6 +63,7 @@ struct emb_engine_cfg {
     double boost_leak;        /* [-] share of boost lost, 0 .. 1 */
     double oil_burn;          /* [kg/s] lubricating oil into the exhaust */
     double start_temperature; /* [K] engine block at the start */
+    bool start_follows;       /* it was not given: it follows the start temperature of the case */
 };
 
 struct emb_vehicle_cfg {         /* road load; used by phases with a road speed */
@@ -293,6 +295,7 @@ struct emb_case {
     char *file; /* where it was read, for messages */
     struct emb_ambient ambient;
     double start_temperature; /* [K] of all parts at the start (cold soak) */
+    bool start_follows;       /* it was not given: it follows the ambient temperature */
     enum emb_source_kind source;
     struct emb_stream_cfg stream;
     struct emb_recorded_cfg recorded;
@@ -315,4 +318,7 @@ struct emb_case {
 /* Index of the element called name, or -1. */
 int emb_case_find(const struct emb_case *c, const char *name);
 void emb_case_free(struct emb_case *c); /* frees what the case owns, not c itself */
+/* A deep copy; on failure (out of memory) *to holds nothing to free. */
+enum emb_status emb_case_copy(const struct emb_case *from, struct emb_case *to,
+                              struct emb_err *err);
 #endif

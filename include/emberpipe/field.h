@@ -50,6 +50,8 @@ extern const struct emb_block emb_block_case, emb_block_ambient, emb_block_strea
 extern const struct emb_block emb_block_pipe, emb_block_turbine, emb_block_oxicat, emb_block_filter, emb_block_soot,
     emb_block_redcat, emb_block_doser, emb_block_def, emb_block_sensor, emb_block_leak;
 
+/* "; did you mean A or B?" with the words of `among` nearest to `word`, or "". */
+void emb_suggest(const char *word, const char *const *among, size_t n, char *buf, size_t size);
 int emb_field_find(const struct emb_block *b, const char *key); /* index, or -1 */
 /* Meaning, unit, range, default, source and spread of one key ("engine.egr_idle"), of a block, or of all (NULL). */
 enum emb_status emb_explain(FILE *out, const char *key, struct emb_err *err);

@@ -1,5 +1,6 @@
 /* check.c - what no single row can know: order of the line, names, sources, targets. All problems are collected. */
 #include "input.h"
+#include "emberpipe/vary.h"
 #include "emberpipe/inputs.h"
 
 #include <math.h>
@@ -18,7 +19,7 @@ static int find_behind(const struct emb_case *c, int from, enum emb_kind kind, b
     return -1;
 }
 
-static void suggest_element(const struct emb_case *c, const char *word, char *buf, size_t size)
+void emb_suggest_element(const struct emb_case *c, const char *word, char *buf, size_t size)
 {
     const char *names[64] = {NULL};
     size_t n = 0;
@@ -28,13 +29,19 @@ static void suggest_element(const struct emb_case *c, const char *word, char *bu
     emb_suggest(word, names, n, buf, size);
 }
 
+/* Where element i is found in the file, whatever `before` has moved. */
+static void element_path(const struct emb_loader *l, size_t i, const char *key, char path[EMB_PATH])
+{
+    snprintf(path, EMB_PATH, "line[%zu]%s", l->order != NULL ? l->order[i] : i, key);
+}
+
 static void check_names(struct emb_loader *l, const struct emb_case *c)
 {
     char path[EMB_PATH];
     for (size_t i = 0; i < c->n_line; i++) {
         const int first = c->line[i].name != NULL ? emb_case_find(c, c->line[i].name) : -1;
         if (first >= 0 && (size_t)first < i && c->line[i].name[0] != '\0') {
-            snprintf(path, sizeof path, "line[%zu].name", i);
+            element_path(l, i, ".name", path);
             emb_problem_add(l, path, "name '%.47s' is taken by element %d", c->line[i].name, first);
         }
     }
@@ -61,7 +68,7 @@ static void check_line(struct emb_loader *l, const struct emb_case *c)
     }
     for (size_t i = 0; i < c->n_line; i++) {
         const struct emb_element_cfg *e = &c->line[i];
-        snprintf(path, sizeof path, "line[%zu]", i);
+        element_path(l, i, "", path);
         if (e->kind == EMB_DEF && find_behind(c, (int)i, EMB_REDCAT, false) < 0) {
             emb_problem_add(l, path, "DEF doser '%.47s' has no reduction catalyst behind it", e->name);
         }
@@ -107,6 +114,12 @@ static void check_sources(struct emb_loader *l, void **root, const struct emb_ca
     if (recorded && c->recorded.file == NULL) {
         emb_problem_add(l, "recorded", "needs file: the CSV log");
     }
+}
+
+/* What holds between numbers, and may break when one of them is varied. */
+static void check_numbers(struct emb_loader *l, const struct emb_case *c)
+{
+    const bool engine = c->source == EMB_SOURCE_ENGINE;
     if (engine && c->engine.dead_cylinders >= c->engine.cylinders) {
         emb_problem_add(l, "engine.dead_cylinders", "%d of %d cylinders dead: at least one must fire",
                         c->engine.dead_cylinders, c->engine.cylinders);
@@ -154,7 +167,7 @@ static void check_target(struct emb_loader *l, void **rec, const struct emb_case
     const char *at = emb_record_text(&emb_block_target, rec, "at");
     snprintf(path, sizeof path, "targets[%zu].at", i);
     if (t->at < 0) {
-        suggest_element(c, at != NULL ? at : "", near, sizeof near);
+        emb_suggest_element(c, at != NULL ? at : "", near, sizeof near);
         emb_problem_add(l, path, "target '%.60s' watches '%.47s', which is not in the line%s", t->name,
                         at != NULL ? at : "", near);
         return;
@@ -178,7 +191,7 @@ static int regen_named(struct emb_loader *l, void **rec, const struct emb_case *
     const int i = emb_case_find(c, name);
     if (i < 0) {
         snprintf(path, sizeof path, "regeneration.%s", key);
-        suggest_element(c, name, near, sizeof near);
+        emb_suggest_element(c, name, near, sizeof near);
         emb_problem_add(l, path, "'%.47s' is not in the line%s", name, near);
         return -2;
     }
@@ -228,6 +241,7 @@ void emb_case_check(struct emb_loader *l, void **root, struct emb_case *c)
 {
     const int targets = emb_field_find(&emb_block_case, "targets");
     check_sources(l, root, c);
+    check_numbers(l, c);
     check_line(l, c);
     check_names(l, c);
     check_duty(l, c);
@@ -237,4 +251,32 @@ void emb_case_check(struct emb_loader *l, void **root, struct emb_case *c)
     for (size_t i = 0; i < c->n_target; i++) {
         check_target(l, (void **)root[targets] + i * 2 * emb_block_target.n, c, &c->target[i], i);
     }
+}
+
+static void check_mixture(struct emb_loader *l, const char *path, const double *x)
+{
+    if (x[EMB_N2] < -1e-12) {
+        emb_problem_add(l, path, "mole fractions sum to %.4g, more than 1", 1.0 - x[EMB_N2]);
+    }
+}
+
+enum emb_status emb_case_verify(const struct emb_case *c, struct emb_err *err)
+{
+    struct emb_problems problems = {0};
+    struct emb_loader l = {.file = c->file != NULL ? c->file : "", .problems = &problems};
+    enum emb_status st = EMB_OK;
+    check_numbers(&l, c);
+    check_line(&l, c);
+    check_duty(&l, c);
+    check_mixture(&l, "stream", c->stream.x);
+    for (size_t i = 0; i < c->n_duty; i++) {
+        check_mixture(&l, c->duty[i].name, c->duty[i].stream.x);
+    }
+    if (problems.n > 0) {
+        st = emb_fail(err, EMB_ERR_CONFIG, problems.item[0].path, "%s", problems.item[0].text);
+    } else if (l.no_memory) {
+        st = emb_fail(err, EMB_ERR_NOMEM, "case", "out of memory");
+    }
+    emb_problems_free(&problems);
+    return st;
 }

@@ -11,6 +11,7 @@ static void loader_free(struct emb_loader *l)
     }
     free(l->doc);
     free(l->set);
+    free(l->order);
     emb_units_free(l->units);
 }
 

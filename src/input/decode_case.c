@@ -41,12 +41,23 @@ static char *decode_name(struct emb_loader *l, const char *text, const char *pat
     return copy_text(l, text != NULL ? text : "");
 }
 
+static const struct { const char *key; enum emb_kind kind; } kinds[] = {
+    {"pipe", EMB_PIPE}, {"turbine", EMB_MASS}, {"oxidation_catalyst", EMB_OXICAT}, {"filter", EMB_FILTER},
+    {"reduction_catalyst", EMB_REDCAT}, {"fuel_doser", EMB_DOSER}, {"def_doser", EMB_DEF}, {"sensor", EMB_SENSOR},
+    {"leak", EMB_LEAK}};
+
+const char *emb_kind_key(enum emb_kind kind)
+{
+    for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++) {
+        if (kinds[k].kind == kind) {
+            return kinds[k].key;
+        }
+    }
+    return "";
+}
+
 static void decode_element(struct emb_loader *l, void **rec, struct emb_element_cfg *out, const char *path)
 {
-    static const struct { const char *key; enum emb_kind kind; } kinds[] = {
-        {"pipe", EMB_PIPE}, {"turbine", EMB_MASS}, {"oxidation_catalyst", EMB_OXICAT}, {"filter", EMB_FILTER},
-        {"reduction_catalyst", EMB_REDCAT}, {"fuel_doser", EMB_DOSER}, {"def_doser", EMB_DEF}, {"sensor", EMB_SENSOR},
-        {"leak", EMB_LEAK}};
     const struct emb_block *b = &emb_block_element;
     size_t given = 0;
     out->name = decode_name(l, emb_record_text(b, rec, "name"), path);
@@ -69,6 +80,49 @@ static void decode_element(struct emb_loader *l, void **rec, struct emb_element_
     }
 }
 
+/* Takes element `from` out and puts it back directly in front of element `to`; l->order follows. */
+static void element_move(struct emb_loader *l, struct emb_case *c, size_t from, size_t to)
+{
+    const struct emb_element_cfg moved = c->line[from];
+    const size_t was = l->order[from], at = to > from ? to - 1 : to;
+    for (size_t i = from; i < at; i++) {
+        c->line[i] = c->line[i + 1];
+        l->order[i] = l->order[i + 1];
+    }
+    for (size_t i = from; i > at; i--) {
+        c->line[i] = c->line[i - 1];
+        l->order[i] = l->order[i - 1];
+    }
+    c->line[at] = moved;
+    l->order[at] = was;
+}
+
+/* Elements with `before` move, in the order of the file. */
+static void decode_order(struct emb_loader *l, void **list, struct emb_case *c)
+{
+    l->order = malloc((c->n_line + 1) * sizeof *l->order);
+    l->no_memory = l->no_memory || l->order == NULL;
+    for (size_t i = 0; l->order != NULL && i < c->n_line; i++) {
+        l->order[i] = i;
+    }
+    for (size_t i = 0; !l->no_memory && i < c->n_line; i++) {
+        const char *before = emb_record_text(&emb_block_element, list + i * 2 * emb_block_element.n, "before");
+        size_t from = 0;
+        while (l->order[from] != i) {
+            from++;
+        }
+        const int to = before != NULL ? emb_case_find(c, before) : (int)from;
+        if (to < 0) {
+            char path[EMB_PATH], near[200];
+            snprintf(path, sizeof path, "line[%zu].before", i);
+            emb_suggest_element(c, before, near, sizeof near);
+            emb_problem_add(l, path, "'%.47s' is not in the line%s", before, near);
+        } else if ((size_t)to != from) {
+            element_move(l, c, from, (size_t)to);
+        }
+    }
+}
+
 static void decode_line(struct emb_loader *l, void **root, struct emb_case *c)
 {
     size_t n = 0;
@@ -81,6 +135,7 @@ static void decode_line(struct emb_loader *l, void **root, struct emb_case *c)
         snprintf(path, sizeof path, "line[%zu]", i);
         decode_element(l, list + i * 2 * emb_block_element.n, &c->line[i], path);
     }
+    decode_order(l, list, c);
 }
 
 /* The keys given decide the mode; keys of two modes clash. */
@@ -260,10 +315,12 @@ static void decode_source(struct emb_loader *l, void **root, struct emb_case *c)
     const bool engine = root[emb_field_find(&emb_block_case, "engine")] != NULL;
     const bool recorded = root[emb_field_find(&emb_block_case, "recorded")] != NULL;
     c->source = engine ? EMB_SOURCE_ENGINE : recorded ? EMB_SOURCE_RECORDED : EMB_SOURCE_STREAM;
-    if (isnan(c->start_temperature)) {
+    c->start_follows = isnan(c->start_temperature);
+    if (c->start_follows) {
         c->start_temperature = c->ambient.temperature;
     }
-    if (isnan(c->engine.start_temperature)) {
+    c->engine.start_follows = isnan(c->engine.start_temperature);
+    if (c->engine.start_follows) {
         c->engine.start_temperature = c->start_temperature;
     }
     for (int k = 0; k < EMB_NGAS; k++) {

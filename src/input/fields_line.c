@@ -180,6 +180,7 @@ EMB_BLOCK(leak, "leak", "A leak to the outside.", leak);
 static const struct emb_field element[] = {
     ROW_USE,
     ROW_HAND("name", NULL, "name of the element: letters, digits, _ and -"),
+    ROW_HAND("before", EMB_UNSET, "moves the element directly in front of the one named here"),
     ROW_BLOCK("pipe", EMB_BY_HAND, pipe, false, "a pipe"),
     ROW_BLOCK("turbine", EMB_BY_HAND, turbine, false, "turbine and manifold"),
     ROW_BLOCK("oxidation_catalyst", EMB_BY_HAND, oxicat, false, "oxidation catalyst"),

@@ -26,6 +26,7 @@ struct emb_loader {
     struct emb_doc *doc;
     size_t n_doc, n_set;
     char (*set)[EMB_PATH]; /* canonical paths given by --set */
+    size_t *order;         /* where element i of the line stands in the file, after moves; NULL: there */
     bool no_memory;
 };
 typedef void **emb_slots; /* a record, laid out by its block */
@@ -38,7 +39,6 @@ static inline size_t *emb_slot_count(const struct emb_block *b, void **rec, size
 void emb_problem_add(struct emb_loader *l, const char *path, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
 void emb_problem_at(struct emb_loader *l, const char *file, yaml_mark_t mark, const char *path, const char *fmt, ...)
     __attribute__((format(printf, 5, 6)));
-void emb_suggest(const char *word, const char *const *among, size_t n, char *buf, size_t size);
 void emb_suggest_key(const struct emb_block *b, const char *word, char *buf, size_t size);
 /* document.c: reads, checks and keeps a file. 0, or -1 with the problem added. *index gets the document. */
 int emb_doc_load(struct emb_loader *l, const char *file, const char *prefix, const struct emb_block *b, size_t *index);
@@ -59,8 +59,10 @@ void emb_parts_apply(struct emb_loader *l, const struct emb_block *b, void **rec
 void emb_decode_block(struct emb_loader *l, const struct emb_block *b, void **rec, void *base, const char *path,
                       bool unset);
 const char *emb_record_text(const struct emb_block *b, void **rec, const char *key); /* NULL: absent */
+const char *emb_kind_key(enum emb_kind kind); /* "pipe" */
 /* decode_case.c: lists and whatever depends on more than one key */
 void emb_decode_case(struct emb_loader *l, void **root, struct emb_case *c);
 /* check.c */
+void emb_suggest_element(const struct emb_case *c, const char *word, char *buf, size_t size);
 void emb_case_check(struct emb_loader *l, void **root, struct emb_case *c);
 #endif
