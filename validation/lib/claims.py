@@ -62,8 +62,8 @@ class Claim:
         return "inside" if self.is_band() else number(self.limit(), 2)
 
 
-def number(v, digits=5):
-    """A number as a person writes it: few digits, no exponent while it can be read without."""
+def number(v, digits=5, keep=False):
+    """A number as a person writes it: few digits, no exponent while it can be read without. keep: trailing zeros stay."""
     if v is None or not math.isfinite(v):
         return "none"
     if v == 0.0:
@@ -71,7 +71,7 @@ def number(v, digits=5):
     size = math.floor(math.log10(abs(v)))
     if -4 <= size < 6:
         text = f"{v:.{max(digits - 1 - size, 0)}f}"
-        return text.rstrip("0").rstrip(".") if "." in text else text
+        return text.rstrip("0").rstrip(".") if "." in text and not keep else text
     return f"{v:.{digits - 1}e}"
 
 

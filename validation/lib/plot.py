@@ -15,8 +15,14 @@ def _ticks(lo, hi, n=6):
     return [i * step for i in range(first, int(math.floor(hi / step + 1e-9)) + 1)]
 
 
+def _log_ticks(lo, hi):
+    """Decades, and 2 and 5 between them where there are few."""
+    marks = (0.0,) if hi - lo > 2.0 else (0.0, math.log10(2), math.log10(5))
+    return [d + m for d in range(math.floor(lo), math.ceil(hi) + 1) for m in marks if lo <= d + m <= hi]
+
+
 def _label(v):
-    return f"{v:.10g}" if 1e-4 <= abs(v) < 1e6 or v == 0 else f"{v:.0e}"
+    return f"{v:.6g}" if 1e-4 <= abs(v) < 1e6 or v == 0 else f"{v:.0e}"
 
 
 def _esc(s):
@@ -57,6 +63,7 @@ class Plot:
 
     def svg(self):
         x0, x1, y0, y1 = self._range()
+        tall = H + 16 * len(self.items)  # the legend stands below, where it hides nothing
 
         def px(v):
             v = np.log10(v) if self.log_x else v
@@ -66,15 +73,15 @@ class Plot:
             v = np.log10(np.maximum(v, 1e-300)) if self.log_y else v
             return H - BOTTOM - (v - y0) / (y1 - y0) * (H - TOP - BOTTOM)
 
-        o = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {W} {H}" width="{W}" height="{H}" '
+        o = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {W} {tall}" width="{W}" height="{tall}" '
              f'font-family="sans-serif" font-size="11" role="img" aria-label="{_esc(self.title)}">',
-             f'<rect width="{W}" height="{H}" fill="#fff"/>',
+             f'<rect width="{W}" height="{tall}" fill="#fff"/>',
              f'<text x="{LEFT}" y="18" font-size="13" font-weight="bold">{_esc(self.title)}</text>']
-        for v in _ticks(x0, x1):
+        for v in _log_ticks(x0, x1) if self.log_x else _ticks(x0, x1):
             p = LEFT + (v - x0) / (x1 - x0) * (W - LEFT - RIGHT)
             o.append(f'<path d="M{p:.1f} {TOP}V{H - BOTTOM}" stroke="#e2e2e2"/>'
                      f'<text x="{p:.1f}" y="{H - BOTTOM + 15}" text-anchor="middle">{_label(10.0**v if self.log_x else v)}</text>')
-        for v in _ticks(y0, y1):
+        for v in _log_ticks(y0, y1) if self.log_y else _ticks(y0, y1):
             p = H - BOTTOM - (v - y0) / (y1 - y0) * (H - TOP - BOTTOM)
             o.append(f'<path d="M{LEFT} {p:.1f}H{W - RIGHT}" stroke="#e2e2e2"/>'
                      f'<text x="{LEFT - 6}" y="{p + 4:.1f}" text-anchor="end">{_label(10.0**v if self.log_y else v)}</text>')
@@ -97,10 +104,9 @@ class Plot:
                 dash = ' stroke-dasharray="6 4"' if dashed else ""
                 o.append(f'<path d="M{path}" fill="none" stroke="{c}" stroke-width="1.8"{dash}/>')
             legend.append((c, kind, dashed, name))
-        x = LEFT + 10
+        x = LEFT
         for n, (c, kind, dashed, name) in enumerate(legend):
-            y = TOP + 12 + 15 * n
-            o.append(f'<rect x="{x - 4}" y="{y - 11}" width="{34 + 6.2 * len(name):.0f}" height="15" fill="#fff" fill-opacity=".8"/>')
+            y = H + 6 + 16 * n
             if kind == "marks":
                 o.append(f'<circle cx="{x + 10}" cy="{y - 4}" r="3.4" fill="none" stroke="{c}" stroke-width="1.6"/>')
             else:

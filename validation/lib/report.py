@@ -30,17 +30,16 @@ def summary_lines(cases):
             unit = "" if c.unit == "-" else " " + c.unit
             there = c.expected() if c.is_band() else number(c.reference, 4)
             lines.append(f"| [{case.name}](validation/{case.name}/README.md) | {c.text} | {c.source} | {there}{unit} | "
-                         f"{number(c.here, 3)}{unit} | {ok} of {len(case.claims)} |")
+                         f"{number(c.here, 3, keep=True)}{unit} | {ok} of {len(case.claims)} |")
     return lines
 
 
 def _numbers_close(a, b):
-    """Equal as numbers within one and a half units of the last digit printed."""
+    """Equal within one and a half units of the last digit printed (of the fourth for long whole numbers)."""
     def unit(s):
-        mantissa, _, exponent = s.lower().partition("e")
-        digits = len(mantissa.partition(".")[2])
-        return 10.0 ** (int(exponent or 0) - digits) if "." in mantissa else 10.0 ** (
-            int(exponent or 0) + max(len(mantissa.lstrip("-")) - 3, 0) if len(mantissa.lstrip("-")) > 3 else int(exponent or 0))
+        mantissa, _, exponent = s.lstrip("-").lower().partition("e")
+        whole, dot, digits = mantissa.partition(".")
+        return 10.0 ** (int(exponent or 0) - len(digits) + (0 if dot else max(len(whole) - 4, 0)))
     try:
         return abs(float(a) - float(b)) <= 1.5 * max(unit(a), unit(b))
     except ValueError:
@@ -182,12 +181,14 @@ def write_html(folder, cases):
     for case in cases:
         o += [f'<h2 id="{case.name}">{html.escape(case.title)}</h2>'] + _prose(case.text)
         o += [f'<p class="fail">Could not be run: {html.escape(case.error)}</p>'] if case.error else []
+        folded = len(case.claims) > 15 and case.passed()
+        o.append(f"<details><summary>{len(case.claims)} claims</summary>" if folded else "")
         o.append("<table><tr>" + "".join(f"<th>{h}</th>" for h in HEAD) + "</tr>")
         for row in _rows(case):
             cells = "".join(f'<td class="{"n" if 1 <= i <= 4 else row[8].lower() if i == 8 else ""}">{html.escape(v)}</td>'
                             for i, v in enumerate(row))
             o.append(f"<tr>{cells}</tr>")
-        o += ["</table>"] + [p.svg() for p in case.plots] + _prose(case.notes)
+        o += ["</table>" + ("</details>" if folded else "")] + [p.svg() for p in case.plots] + _prose(case.notes)
     with open(os.path.join(folder, "report.html"), "w", encoding="utf-8") as f:
         f.write("\n".join(o + ["</body></html>"]))
 
