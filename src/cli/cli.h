@@ -5,10 +5,14 @@
 #include <stddef.h>
 #include <stdio.h>
 #include "emberpipe/config.h"
+#include "emberpipe/result.h"
 #include "emberpipe/status.h"
 
 struct emb_cli_args {
-    const char *word;         /* the argument that is no option, or NULL */
+    const char *word;         /* the first argument that is no option, or NULL */
+    size_t n_word;
+    const char **words;       /* all of them; owned array of borrowed strings */
+    const char *page;         /* --report */
     const char *format, *out; /* as given; format "text" if not */
     size_t n_set;
     const char **set; /* owned arrays of borrowed strings */
@@ -18,11 +22,20 @@ struct emb_cli_args {
 };
 
 /* Commands an option belongs to, as bits. */
-enum { EMB_CLI_RUN = 1, EMB_CLI_CHECK = 2, EMB_CLI_EXPLAIN = 4, EMB_CLI_OTHER = 8 };
+enum {
+    EMB_CLI_RUN = 1,
+    EMB_CLI_CHECK = 2,
+    EMB_CLI_EXPLAIN = 4,
+    EMB_CLI_OTHER = 8,
+    EMB_CLI_COMPARE = 16,
+    EMB_CLI_PLOT = 32
+};
+enum { EMB_CLI_MAX_CASES = 8 }; /* of compare: more is no picture any more */
 struct emb_cli_command {
     const char *name, *argument, *help;
     int bit;
-    bool needs_word, takes_word;
+    bool needs_word;
+    size_t max_words;
     enum emb_status (*run)(const struct emb_cli_args *a, struct emb_err *err);
 };
 
@@ -43,6 +56,31 @@ const char *emb_cli_nearest(const char *word, const void *names, size_t n, size_
 enum emb_status emb_cli_load(const struct emb_cli_args *a, FILE *to, struct emb_case *c,
                              struct emb_err *err);
 
+/* The same for one of several files. */
+enum emb_status emb_cli_load_file(const struct emb_cli_args *a, const char *file, FILE *to,
+                                  struct emb_case *c, struct emb_err *err);
+
+/* A file that appears whole or not at all: opened beside its place before the work starts, renamed
+ * into place at the end. */
+struct emb_cli_file {
+    FILE *f;
+    const char *path; /* borrowed */
+    char side[4096];
+};
+enum emb_status emb_cli_file_open(struct emb_cli_file *o, const char *path, struct emb_err *err);
+enum emb_status emb_cli_file_keep(struct emb_cli_file *o, struct emb_err *err);
+void emb_cli_file_drop(struct emb_cli_file *o); /* after keep: does nothing */
+
+struct emb_cli_progress {
+    double began, shown; /* [s] */
+    bool any;
+};
+/* Runs a case with progress on a terminal. On EMB_ERR_SOLVER the result may hold rows. */
+enum emb_status emb_cli_run(const struct emb_cli_args *a, const struct emb_case *c,
+                            struct emb_result *r, struct emb_err *err);
+const char *emb_cli_base_name(const char *path);
+
+enum emb_status emb_cmd_compare(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_run(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_check(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_explain(const struct emb_cli_args *a, struct emb_err *err);

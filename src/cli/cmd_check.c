@@ -19,19 +19,25 @@ static void problem_print(const struct emb_problem *p, FILE *to)
 enum emb_status emb_cli_load(const struct emb_cli_args *a, FILE *to, struct emb_case *c,
                              struct emb_err *err)
 {
+    return emb_cli_load_file(a, a->word, to, c, err);
+}
+
+enum emb_status emb_cli_load_file(const struct emb_cli_args *a, const char *file, FILE *to,
+                                  struct emb_case *c, struct emb_err *err)
+{
     struct emb_problems problems = {0, NULL};
     struct emb_err first = {EMB_OK, "", ""};
-    FILE *f = fopen(a->word, "rb");
+    FILE *f = fopen(file, "rb");
     if (f == NULL) {
-        return emb_fail(err, EMB_ERR_IO, a->word, "cannot be read: %s", strerror(errno));
+        return emb_fail(err, EMB_ERR_IO, file, "cannot be read: %s", strerror(errno));
     }
     fclose(f);
-    const enum emb_status st = emb_config_load(a->word, a->set, a->n_set, c, &problems, &first);
+    const enum emb_status st = emb_config_load(file, a->set, a->n_set, c, &problems, &first);
     for (size_t i = 0; i < problems.n; i++) {
         problem_print(&problems.item[i], to);
     }
     if (st != EMB_OK && problems.n > 0) {
-        emb_fail(err, st, a->word, "%zu problem%s; nothing was run", problems.n,
+        emb_fail(err, st, file, "%zu problem%s; nothing was run", problems.n,
                  problems.n == 1 ? "" : "s");
     } else if (st != EMB_OK) {
         emb_fail(err, st, first.where, "%s", first.msg);

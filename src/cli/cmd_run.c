@@ -1,36 +1,9 @@
 /* cmd_run.c - load, run, report. Everything that can be refused is refused before the run. */
 #include <string.h>
-#include <time.h>
-#include <unistd.h>
 
 #include "cli.h"
+#include "emberpipe/page.h"
 #include "emberpipe/report.h"
-#include "emberpipe/run.h"
-
-struct progress {
-    double began, shown; /* [s] */
-    bool any;
-};
-
-static double seconds_now(void)
-{
-    struct timespec ts;
-    clock_gettime(CLOCK_MONOTONIC, &ts);
-    return (double)ts.tv_sec + 1e-9 * (double)ts.tv_nsec;
-}
-
-static int progress_show(double t, double t_end, void *user)
-{
-    struct progress *p = user;
-    const double now = seconds_now();
-    if (now - p->began > 1.0 && now - p->shown > 0.2) {
-        fprintf(stderr, "\r%3.0f %% of %.0f s", t_end > 0.0 ? 100.0 * t / t_end : 100.0, t_end);
-        fflush(stderr);
-        p->shown = now;
-        p->any = true;
-    }
-    return 0;
-}
 
 static enum emb_status require_check(const struct emb_cli_args *a, const struct emb_case *c,
                                      struct emb_err *err)
@@ -81,21 +54,37 @@ static enum emb_status report(const struct emb_cli_args *a, const struct emb_rep
     return emb_report_flush(stdout, "standard output", err);
 }
 
+static enum emb_status page_write(const struct emb_cli_args *a, struct emb_cli_file *page,
+                                  const struct emb_result *r, struct emb_err *err)
+{
+    struct emb_input_values values;
+    enum emb_status st = emb_config_values(a->word, a->set, a->n_set, &values, err);
+    if (st != EMB_OK) {
+        return st;
+    }
+    const struct emb_page_case c = {emb_cli_base_name(a->word), r, &values};
+    emb_page_write(&c, 1, page->f);
+    st = emb_cli_file_keep(page, err);
+    if (st == EMB_OK && !a->quiet) {
+        fprintf(stderr, "emberpipe: the page is in %s\n", a->page);
+    }
+    emb_input_values_free(&values);
+    return st;
+}
+
 static enum emb_status run_case(const struct emb_cli_args *a, const struct emb_report_writer *w,
-                                const struct emb_case *c, struct emb_err *err)
+                                const struct emb_case *c, struct emb_cli_file *page,
+                                struct emb_err *err)
 {
     struct emb_result r;
     struct emb_err own = {EMB_OK, "", ""};
-    struct progress p = {seconds_now(), 0.0, false};
-    const struct emb_hooks hooks = {!a->quiet && isatty(STDERR_FILENO) ? progress_show : NULL, &p};
-    memset(&r, 0, sizeof r);
-    enum emb_status st = emb_run(c, &hooks, &r, &own);
-    if (p.any) {
-        fputs("\r                              \r", stderr);
-    }
+    enum emb_status st = emb_cli_run(a, c, &r, &own);
     /* a failed integration still has a story to tell, if it got as far as its first row */
     if (st == EMB_OK || (st == EMB_ERR_SOLVER && r.n_row > 0)) {
-        const enum emb_status told = report(a, w, &r, err);
+        enum emb_status told = report(a, w, &r, err);
+        if (told == EMB_OK && page->f != NULL) {
+            told = page_write(a, page, &r, err);
+        }
         st = told != EMB_OK ? told : st;
     }
     if (own.status != EMB_OK) {
@@ -111,6 +100,7 @@ static enum emb_status run_case(const struct emb_cli_args *a, const struct emb_r
 enum emb_status emb_cmd_run(const struct emb_cli_args *a, struct emb_err *err)
 {
     struct emb_case c;
+    struct emb_cli_file page = {0};
     const struct emb_report_writer *w = emb_report_find(a->format);
     enum emb_status st = EMB_OK;
     if (w == NULL) {
@@ -129,8 +119,12 @@ enum emb_status emb_cmd_run(const struct emb_cli_args *a, struct emb_err *err)
         st = emb_folder_check(a->out, a->force, err);
     }
     if (st == EMB_OK) {
-        st = run_case(a, w, &c, err);
+        st = a->page != NULL ? emb_cli_file_open(&page, a->page, err) : EMB_OK;
     }
+    if (st == EMB_OK) {
+        st = run_case(a, w, &c, &page, err);
+    }
+    emb_cli_file_drop(&page);
     emb_case_free(&c);
     return st;
 }

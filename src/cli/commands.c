@@ -3,15 +3,17 @@
 #include "emberpipe/report.h"
 
 const struct emb_cli_command emb_cli_commands[] = {
-    {"run", "FILE", "run a case and report", EMB_CLI_RUN, true, true, emb_cmd_run},
-    {"check", "FILE", "list every problem of a case without running it", EMB_CLI_CHECK, true, true,
+    {"run", "FILE", "run a case and report", EMB_CLI_RUN, true, 1, emb_cmd_run},
+    {"compare", "FILE FILE [...]", "run cases side by side: what differs, and what that changed",
+     EMB_CLI_COMPARE, true, EMB_CLI_MAX_CASES, emb_cmd_compare},
+    {"check", "FILE", "list every problem of a case without running it", EMB_CLI_CHECK, true, 1,
      emb_cmd_check},
     {"explain", "[KEY]", "what a key means: unit, range, default and its source", EMB_CLI_EXPLAIN,
-     false, true, emb_cmd_explain},
-    {"schema", "", "JSON Schema of a case file, for editors", EMB_CLI_OTHER, false, false,
+     false, 1, emb_cmd_explain},
+    {"schema", "", "JSON Schema of a case file, for editors", EMB_CLI_OTHER, false, 0,
      emb_cmd_schema},
-    {"help", "[COMMAND]", "this text", EMB_CLI_OTHER, false, true, emb_cmd_help},
-    {"version", "", "the version", EMB_CLI_OTHER, false, false, emb_cmd_version},
+    {"help", "[COMMAND]", "this text", EMB_CLI_OTHER, false, 1, emb_cmd_help},
+    {"version", "", "the version", EMB_CLI_OTHER, false, 0, emb_cmd_version},
 };
 const size_t emb_cli_n_command = sizeof emb_cli_commands / sizeof *emb_cli_commands;
 

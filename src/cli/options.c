@@ -5,7 +5,7 @@
 #include "cli.h"
 
 enum kind { FLAG, VALUE, MAYBE }; /* MAYBE: a value only with '=' */
-enum id { SET, FORMAT, OUT, FORCE, REQUIRE, STATS, QUIET, HELP };
+enum id { REPORT, SET, FORMAT, OUT, FORCE, REQUIRE, STATS, QUIET, HELP };
 struct option {
     const char *name;
     enum id id;
@@ -15,8 +15,10 @@ struct option {
 };
 
 static const struct option options[] = {
-    {"--set", SET, VALUE, EMB_CLI_RUN | EMB_CLI_CHECK, "PATH=VALUE",
+    {"--set", SET, VALUE, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE, "PATH=VALUE",
      "change one key of the case; may be repeated"},
+    {"--report", REPORT, VALUE, EMB_CLI_RUN | EMB_CLI_COMPARE, "FILE.html",
+     "write a page to look at, in one file; opens anywhere, needs no network"},
     {"--format", FORMAT, VALUE, EMB_CLI_RUN, "text|json|csv", "what to print (text)"},
     {"--out", OUT, VALUE, EMB_CLI_RUN, "DIR",
      "write all formats into a new folder instead of printing"},
@@ -24,9 +26,10 @@ static const struct option options[] = {
     {"--require", REQUIRE, MAYBE, EMB_CLI_RUN, "[=TARGET]",
      "exit 1 if a target (this one) was not met"},
     {"--stats", STATS, FLAG, EMB_CLI_RUN, "", "add solver counters and wall time"},
-    {"--quiet", QUIET, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK, "",
+    {"--quiet", QUIET, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE, "",
      "no progress and no talk, only errors"},
-    {"--help", HELP, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_EXPLAIN | EMB_CLI_OTHER, "",
+    {"--help", HELP, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_EXPLAIN | EMB_CLI_OTHER | EMB_CLI_COMPARE,
+     "",
      "this text"},
 };
 enum { N_OPTION = sizeof options / sizeof *options, NAME_ROOM = 48 };
@@ -100,6 +103,9 @@ static enum emb_status unknown_option(const char *text, size_t n, const struct e
 static void apply(const struct option *o, const char *value, struct emb_cli_args *a)
 {
     switch (o->id) {
+    case REPORT:
+        a->page = value;
+        break;
     case SET:
         a->set[a->n_set++] = value;
         break;
@@ -170,7 +176,8 @@ enum emb_status emb_cli_parse(int n, char **text, const struct emb_cli_command *
     *a = (struct emb_cli_args){.format = "text"};
     a->set = calloc((size_t)n + 1, sizeof *a->set);
     a->require = calloc((size_t)n + 1, sizeof *a->require);
-    if (a->set == NULL || a->require == NULL) {
+    a->words = calloc((size_t)n + 1, sizeof *a->words);
+    if (a->set == NULL || a->require == NULL || a->words == NULL) {
         return emb_fail(err, EMB_ERR_NOMEM, "", "out of memory");
     }
     for (int i = 0; i < n && st == EMB_OK; i++) {
@@ -178,11 +185,12 @@ enum emb_status emb_cli_parse(int n, char **text, const struct emb_cli_command *
             only_words = true;
         } else if (!only_words && text[i][0] == '-' && text[i][1] != '\0') {
             st = option_read(n, text, &i, c, a, err);
-        } else if (!c->takes_word || a->word != NULL) {
+        } else if (a->n_word >= c->max_words) {
             st = emb_fail(err, EMB_ERR_USAGE, text[i],
                           "one argument too many; use: emberpipe %s %s", c->name, c->argument);
         } else {
-            a->word = text[i];
+            a->words[a->n_word++] = text[i];
+            a->word = a->words[0];
         }
     }
     if (st == EMB_OK && c->needs_word && a->word == NULL && !a->help) {
@@ -196,6 +204,7 @@ void emb_cli_args_free(struct emb_cli_args *a)
 {
     free(a->set);
     free(a->require);
+    free(a->words);
 }
 
 void emb_cli_options_print(int bit, FILE *f)

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void loader_free(struct emb_loader *l)
+void emb_loader_free(struct emb_loader *l)
 {
     for (size_t i = 0; i < l->n_doc; i++) {
         emb_doc_free(&l->doc[i]);
@@ -70,7 +70,7 @@ enum emb_status emb_config_load(const char *file, const char *const *sets, size_
     if (status != EMB_OK) {
         emb_case_free(out);
     }
-    loader_free(&l);
+    emb_loader_free(&l);
     emb_problems_free(&own);
     return status;
 }

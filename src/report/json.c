@@ -5,50 +5,6 @@
 #include "emberpipe/report.h"
 #include "write.h"
 
-/* Length of a whole UTF-8 sequence at s, or 0: texts are cut at a byte limit, which can leave half
- * a character. */
-static int sequence(const unsigned char *s)
-{
-    const int n = s[0] < 0x80                   ? 1
-                  : s[0] >= 0xC2 && s[0] < 0xE0 ? 2
-                  : (s[0] & 0xF0) == 0xE0       ? 3
-                  : s[0] >= 0xF0 && s[0] < 0xF5 ? 4
-                                                : 0;
-    for (int i = 1; i < n; i++) {
-        if ((s[i] & 0xC0) != 0x80) {
-            return 0;
-        }
-    }
-    if ((s[0] == 0xE0 && s[1] < 0xA0) || (s[0] == 0xED && s[1] > 0x9F) ||
-        (s[0] == 0xF0 && s[1] < 0x90) || (s[0] == 0xF4 && s[1] > 0x8F)) {
-        return 0; /* overlong, surrogate, or beyond Unicode */
-    }
-    return n;
-}
-
-static void text(const char *s, FILE *f)
-{
-    const unsigned char *p = (const unsigned char *)s;
-    fputc('"', f);
-    while (*p != '\0') {
-        const int n = sequence(p);
-        if (n == 0) {
-            fputs("\\ufffd", f);
-            p++;
-            continue;
-        }
-        if (*p == '"' || *p == '\\') {
-            fprintf(f, "\\%c", *p);
-        } else if (*p < 0x20 || *p == 0x7F) {
-            fprintf(f, "\\u%04x", (unsigned)*p);
-        } else {
-            fwrite(p, 1, (size_t)n, f);
-        }
-        p += n;
-    }
-    fputc('"', f);
-}
-
 static void number(double v, FILE *f)
 {
     if (isfinite(v)) {
@@ -61,7 +17,7 @@ static void number(double v, FILE *f)
 static void key_text(const char *key, const char *value, FILE *f)
 {
     fprintf(f, "\"%s\": ", key);
-    text(value, f);
+    emb_json_text(value, false, f);
     fputs(", ", f);
 }
 
@@ -70,7 +26,7 @@ static void key_value(const char *key, double v, const char *unit, FILE *f)
     fprintf(f, "\"%s\": {\"value\": ", key);
     number(v, f);
     fputs(", \"unit\": ", f);
-    text(unit, f);
+    emb_json_text(unit, false, f);
     fputc('}', f);
 }
 
@@ -94,7 +50,7 @@ static void verdict(const struct emb_verdict *v, FILE *f)
     fputs(", ", f);
     key_value("longest", v->longest, "s", f);
     fputs(", \"why\": ", f);
-    text(v->why, f);
+    emb_json_text(v->why, false, f);
 }
 
 static void book(const struct emb_book *b, FILE *f)
@@ -153,7 +109,7 @@ static void entry(const struct emb_result *r, enum part p, size_t i, FILE *f)
     case WARNINGS:
         key_text("text", r->warning[i].text, f);
         fputs("\"advice\": ", f);
-        text(r->warning[i].advice, f);
+        emb_json_text(r->warning[i].advice, false, f);
         break;
     case ELEMENTS:
         element(&r->element[i], f);
@@ -203,9 +159,9 @@ void emb_report_json(const struct emb_result *r, const struct emb_report_options
     static const char *const name[N_PART] = {"verdicts", "warnings", "elements", "totals", "heat",
                                              "books",    "log",      "phases",   "series"};
     fputs("{\n  \"format\": \"emberpipe result 1\",\n  \"title\": ", f);
-    text(r->title, f);
+    emb_json_text(r->title, false, f);
     fprintf(f, ",\n  \"complete\": %s,\n  \"message\": ", r->complete ? "true" : "false");
-    text(r->message, f);
+    emb_json_text(r->message, false, f);
     fputs(",\n  ", f);
     key_value("t_end", r->t_end, "s", f);
     fputs(",\n", f);

@@ -8,31 +8,6 @@
 
 enum { MAX_LOG = 60 };
 
-static void value_text(const struct emb_verdict *v, double x, char buf[48])
-{
-    if (v->is_temperature) {
-        emb_text_temperature(x, buf);
-    } else if (!isfinite(x)) {
-        snprintf(buf, 48, "not known");
-    } else if (strcmp(v->unit, "kg/s") == 0) {
-        snprintf(buf, 48, "%.3g g/s", 1e3 * x);
-    } else {
-        snprintf(buf, 48, "%.1f %%", 100.0 * x);
-    }
-}
-
-static void short_text(const struct emb_verdict *v, char buf[64])
-{
-    const double gap = v->below ? v->best - v->value : v->value - v->best;
-    if (v->is_temperature) {
-        snprintf(buf, 64, "%.0f K (%.0f °F)", emb_round0(gap), emb_round0(1.8 * gap));
-    } else if (strcmp(v->unit, "kg/s") == 0) {
-        snprintf(buf, 64, "%.3g g/s", 1e3 * gap);
-    } else {
-        snprintf(buf, 64, "%.1f points", 100.0 * gap);
-    }
-}
-
 static void verdict(const struct emb_verdict *v, FILE *f)
 {
     char at[24], best[48], gap[64];
@@ -41,7 +16,7 @@ static void verdict(const struct emb_verdict *v, FILE *f)
         fprintf(f, "reached at %s\n", emb_text_clock(v->t_reached, at));
         return;
     }
-    value_text(v, v->best, best);
+    emb_text_verdict_value(v, v->best, best);
     const bool passed = v->below ? v->best < v->value : v->best > v->value;
     if (!isfinite(v->best)) {
         fputs("never reached: no value was seen\n", f);
@@ -49,7 +24,7 @@ static void verdict(const struct emb_verdict *v, FILE *f)
         fprintf(f, "never held: best %s at %s, held for %.0f s of the %.0f s asked for\n", best,
                 emb_text_clock(v->t_best, at), v->longest, v->hold);
     } else {
-        short_text(v, gap);
+        emb_text_verdict_gap(v, gap);
         fprintf(f, "never reached: best %s at %s, %s %s\n", best, emb_text_clock(v->t_best, at),
                 gap, v->below ? "too high" : "short");
     }
@@ -112,36 +87,17 @@ static void warnings(const struct emb_result *r, FILE *f)
     }
 }
 
-static bool hot_work(const struct emb_result *r)
-{
-    for (size_t i = 0; i < r->n_total; i++) {
-        if (r->total[i].value > 0.0 && (strcmp(r->total[i].name, "dosed_fuel") == 0 ||
-                                        strcmp(r->total[i].name, "late_post_fuel") == 0)) {
-            return true;
-        }
-    }
-    for (size_t i = 0; i < r->n_note; i++) {
-        if (strstr(r->note[i].text, "regeneration") != NULL) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void limits(const struct emb_result *r, FILE *f)
 {
     fputs("\nA model of a line as described, one-dimensional, with typical parts where none were "
           "given:\n"
           "use it to compare and to explain, and let measurements on the vehicle decide.\n",
           f);
-    if (hot_work(r)) {
-        fputs("\nSAFETY: the outlet and all surfaces get hot enough to start a fire; keep clear of "
-              "anything that burns.\n"
-              "Work in the open or with ventilation: exhaust carries carbon monoxide. Stay with "
-              "the vehicle.\n"
-              "Never start with an oil- or fuel-soaked filter. The maker's procedure and local "
-              "rules come first.\n",
-              f);
+    if (emb_text_hot_work(r)) {
+        fputs("\nSAFETY\n", f);
+        for (size_t i = 0; emb_cautions[i] != NULL; i++) {
+            fprintf(f, "  - %s\n", emb_cautions[i]);
+        }
     }
 }
 

@@ -21,7 +21,7 @@ static void mass_text(double kg, char buf[48])
     }
 }
 
-static void total_text(const struct emb_total *t, char buf[48])
+const char *emb_text_total(const struct emb_total *t, char buf[48])
 {
     if (strcmp(t->unit, "kg") == 0) {
         mass_text(t->value, buf);
@@ -34,6 +34,7 @@ static void total_text(const struct emb_total *t, char buf[48])
     } else {
         snprintf(buf, 48, "%.4g %s", t->value, t->unit);
     }
+    return buf;
 }
 
 void emb_text_totals(const struct emb_result *r, FILE *f)
@@ -48,8 +49,7 @@ void emb_text_totals(const struct emb_result *r, FILE *f)
         if (t->value == 0.0) {
             continue; /* what did not happen is not worth a line */
         }
-        total_text(t, buf);
-        emb_write_cell(buf, 12, f);
+        emb_write_cell(emb_text_total(t, buf), 12, f);
         fprintf(f, "  %s", t->meaning);
         const char *dot = strrchr(t->name, '.');
         if (dot != NULL) {

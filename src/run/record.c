@@ -79,7 +79,7 @@ int emb_sim_columns(struct emb_sim *s)
         snprintf(c->unit, sizeof c->unit, "K");
         snprintf(c->meaning, sizeof c->meaning, "gas that leaves this element");
     }
-    return 0;
+    return emb_sim_places(s);
 }
 
 static void fill_row(const struct emb_sim *s, double t, double *v)
@@ -122,6 +122,7 @@ static void thin_out(struct emb_sim *s)
         memmove(r->row + i * r->n_column, r->row + 2 * i * r->n_column,
                 r->n_column * sizeof *r->row);
     }
+    emb_sim_profile_thin(r, keep);
     r->n_row = keep;
     s->interval *= 2.0;
 }
@@ -139,7 +140,11 @@ int emb_sim_record(struct emb_sim *s, double t)
         }
         r->row = p;
         s->row_capacity *= 2;
+        if (emb_sim_profile_grow(s) != 0) {
+            return -1;
+        }
     }
+    emb_sim_profile(s);
     fill_row(s, t, r->row + r->n_row * r->n_column);
     r->n_row++;
     return 0;

@@ -19,6 +19,8 @@ void emb_result_free(struct emb_result *r)
     free(r->note);
     free(r->span);
     free(r->element);
+    free(r->place);
+    free(r->profile);
     memset(r, 0, sizeof *r);
 }
 

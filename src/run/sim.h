@@ -90,6 +90,10 @@ void *emb_result_grow(void *array, size_t *n,
 void emb_sim_note(struct emb_sim *s, double t, const char *fmt, ...)
     __attribute__((format(printf, 3, 4)));
 int emb_sim_columns(struct emb_sim *s);
+int emb_sim_places(struct emb_sim *s); /* geometry, and room for as many rows as the table has */
+int emb_sim_profile_grow(struct emb_sim *s);
+void emb_sim_profile(struct emb_sim *s); /* one row of it, from the state last looked at */
+void emb_sim_profile_thin(struct emb_result *r, size_t keep);
 int emb_sim_record(struct emb_sim *s, double t);
 void emb_sim_books(struct emb_sim *s);
 void emb_sim_verdicts(struct emb_sim *s);
