@@ -51,7 +51,7 @@ struct emb_element_note {
     double peak, t_peak, end;
 }; /* [K] hottest solid or gas */
 
-struct emb_place {
+struct emb_part {
     char name[48], kind[24];
     double length, diameter; /* [m] along and across the flow; 0: has none of its own */
     size_t first, n_cell;    /* its cells in a row of the profile; n_cell 0: it has no solid */
@@ -82,7 +82,7 @@ struct emb_result {
     size_t n_element;
     struct emb_element_note *element;
     size_t n_place;
-    struct emb_place *place; /* the line in order, for drawings */
+    struct emb_part *place; /* the line in order, for drawings */
     size_t n_cell;
     float *profile; /* [K] solids along the line, row-major n_row x n_cell, same rows as `row` */
     struct emb_counters counters;

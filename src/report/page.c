@@ -66,7 +66,7 @@ static void places(const struct emb_result *r, FILE *f)
 {
     fputs(",\"places\":[", f);
     for (size_t i = 0; i < r->n_place; i++) {
-        const struct emb_place *p = &r->place[i];
+        const struct emb_part *p = &r->place[i];
         fputs(i > 0 ? ",{" : "{", f);
         key_text("name", p->name, f);
         fputc(',', f);

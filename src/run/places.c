@@ -14,7 +14,7 @@ static const char *kind_words(enum emb_kind kind, const struct emb_component_typ
                                 : type->kind;
 }
 
-static void size_of(const struct emb_element_cfg *e, struct emb_place *p)
+static void size_of(const struct emb_element_cfg *e, struct emb_part *p)
 {
     const struct emb_body *b = NULL;
     switch (e->kind) {
@@ -50,7 +50,7 @@ int emb_sim_places(struct emb_sim *s)
     }
     for (size_t i = 0; i < r->n_place; i++) {
         const struct emb_slot *slot = &s->line.slot[i];
-        struct emb_place *p = &r->place[i];
+        struct emb_part *p = &r->place[i];
         snprintf(p->name, sizeof p->name, "%s", s->c->line[i].name);
         snprintf(p->kind, sizeof p->kind, "%s", kind_words(s->c->line[i].kind, slot->type));
         size_of(&s->c->line[i], p);
