@@ -181,6 +181,7 @@ struct emb_soot_cfg { /* how soot burns, see soot.h; named sets are configs/part
 struct emb_filter_cfg {
     struct emb_body body;
     double coated;            /* [-] activity of an oxidation coating in the wall, 0 bare */
+    double channel_diffusion; /* [-] exchange of channel gas with the cake, relative to a laminar duct */
     double back_diffusion;    /* [-] share of the coating whose NO2 reaches the cake */
     double wall_permeability; /* [m2] */
     double soot_permeability; /* [m2] */
@@ -279,7 +280,8 @@ enum emb_quantity {
     EMB_Q_CONVERSION_HC,
     EMB_Q_CONVERSION_NOX,
     EMB_Q_DOSING,
-    EMB_Q_DEF_DOSING
+    EMB_Q_DEF_DOSING,
+    EMB_Q_NOX_CHECK /* NOx conversion that counts only while the catalyst is hot enough */
 };
 struct emb_target {
     char *name;
@@ -288,7 +290,11 @@ struct emb_target {
     bool below;                 /* reached when below (else above) */
     double value;               /* [K] or [-] */
     double hold;                /* [s] for this long without a break */
+    double while_above;         /* [K] NOX_CHECK: mean solid temperature from which it counts */
 };
+
+/* Past these the model means nothing: a substrate melts, a load does not fit its channels. */
+enum emb_limits { EMB_LIMITS_CONTINUE, EMB_LIMITS_STOP };
 
 struct emb_case {
     char *title;
@@ -313,6 +319,7 @@ struct emb_case {
     double rtol;             /* [-] solver */
     double temperature_atol; /* [K] */
     double output_interval;  /* [s]; 0: chosen */
+    enum emb_limits limits;  /* what to do when a physical limit is passed */
 };
 
 /* Index of the element called name, or -1. */

@@ -48,8 +48,9 @@ struct emb_span {
 }; /* phases as run */
 struct emb_element_note {
     char name[48], kind[24];
-    double peak, t_peak, end;
-}; /* [K] hottest solid or gas */
+    double peak, t_peak, end; /* [K] hottest solid or gas, [s], [K] gas that leaves at the end */
+    double peak_at;           /* [-] place of the peak as a share of the length; NaN: no length */
+};
 
 struct emb_part {
     char name[48], kind[24];

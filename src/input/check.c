@@ -176,6 +176,7 @@ static void check_target(struct emb_loader *l, void **rec, const struct emb_case
     const bool fits = t->quantity == EMB_Q_SOOT         ? k == EMB_FILTER
                       : t->quantity == EMB_Q_DOSING     ? k == EMB_DOSER
                       : t->quantity == EMB_Q_DEF_DOSING ? k == EMB_DEF
+                      : t->quantity == EMB_Q_NOX_CHECK  ? k == EMB_REDCAT
                       : t->quantity == EMB_Q_TEMPERATURE ? k != EMB_LEAK : is_brick(k);
     if (!fits) {
         emb_problem_add(l, path, "target '%.60s': this quantity does not exist at '%.47s'", t->name,

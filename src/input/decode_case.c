@@ -284,6 +284,13 @@ static void decode_target(struct emb_loader *l, void **rec, const struct emb_cas
         emb_problem_add(l, path, "needs exactly one of above and below");
         return;
     }
+    if (out->quantity == EMB_Q_NOX_CHECK && below != NULL) {
+        snprintf(at, sizeof at, "%s.below", path);
+        emb_problem_add(l, at, "a nox_check asks for a conversion above something: use above");
+    } else if (out->quantity != EMB_Q_NOX_CHECK && emb_record_text(b, rec, "while_above") != NULL) {
+        snprintf(at, sizeof at, "%s.while_above", path);
+        emb_problem_add(l, at, "belongs to quantity: nox_check only");
+    }
     const bool flow = out->quantity == EMB_Q_DOSING || out->quantity == EMB_Q_DEF_DOSING;
     const enum emb_dim dim = out->quantity == EMB_Q_TEMPERATURE ? EMB_DIM_TEMPERATURE
                              : flow                              ? EMB_DIM_MASS_FLOW

@@ -13,7 +13,8 @@ int emb_field_find(const struct emb_block *b, const char *key)
 }
 
 static const char *const quantities[] = {"temperature", "soot", "conversion_co", "conversion_hc", "conversion_nox",
-                                         "dosing", "def_dosing", NULL};
+                                         "dosing", "def_dosing", "nox_check", NULL};
+static const char *const limits[] = {"continue", "stop", NULL};
 
 static const struct emb_field ambient[] = {
     ROW_USE,
@@ -95,6 +96,8 @@ static const struct emb_field target[] = {
     ROW_HAND("above", EMB_UNSET, "reached when above this: a temperature, or a share of 1"),
     ROW_HAND("below", EMB_UNSET, "reached when below this: a temperature, or a share of 1"),
     ROW_Q(emb_target, hold, TIME, "0 s", 0, 3.2e7, "for this long without a break", NULL, 0),
+    ROW_Q(emb_target, while_above, TEMPERATURE, "250 degC", 273, 1300,
+          "nox_check: the NOx conversion counts only while the mean of the catalyst is above this", SRC_JUDGED, 20),
 };
 EMB_BLOCK(target, "targets[]", "A question that the run answers with yes or no.", target);
 
@@ -124,5 +127,7 @@ static const struct emb_field root[] = {
     ROW_LIST("targets", target, "questions with a yes or no"),
     ROW_BLOCK("solver", 0, solver, false, "accuracy"),
     ROW_BLOCK("output", 0, output, false, "what is recorded"),
+    ROW_CHOICE(emb_case, limits, "continue", limits,
+               "when a substrate melts or a load does not fit its channels: say so and continue, or stop"),
 };
 EMB_BLOCK(case, "case", "One case.", root);

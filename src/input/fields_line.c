@@ -117,6 +117,9 @@ EMB_BLOCK(soot, "burning", "How soot burns: a named set (use: soot-...) or plain
 static const struct emb_field filter[] = {
     ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm", "1400 kg/m3", SRC_WALL),
     F(coated, FRACTION, "0", 0, 1, "activity of an oxidation coating in the wall; 0 is bare", NULL, 0.2),
+    F(channel_diffusion, FRACTION, "1", 0, 10,
+      "gas that reaches the soot layer from the channel by diffusion, relative to a laminar duct",
+      "Haralampous & Koltsakis 2004, AIChE J. 50:2008 (from memory)", 0.3),
     F(back_diffusion, FRACTION, "0.5", 0, 1,
       "share of the coating whose NO2 reaches the soot layer against the flow", SRC_JUDGED, 0.3),
     F(wall_permeability, AREA, "2.5e-13 m2", 1e-15, 1e-10, "of the clean wall", SRC_DROP, 0.3),

@@ -192,6 +192,7 @@ static const struct emb_observation brick_obs[] = {
     {"mean_temperature", "K", "mean of the solid"},
     {"rear_temperature", "K", "solid at the rear"},
     {"hottest", "K", "hottest cell of the solid"},
+    {"hottest_at", "-", "place of the hottest cell, share of the length"},
     {"conversion_co", "-", "CO converted over the brick"},
     {"conversion_hc", "-", "hydrocarbon carbon converted over the brick"},
     {"conversion_nox", "-", "NOx converted over the brick"},
@@ -212,10 +213,13 @@ static void brick_observe(const void *par, const struct emb_env *env, const doub
     const struct brick *p = par;
     const int n = p->c.body.cells;
     const double *c = y + 1, open = 1.0 - closed_share(p, y[0]);
-    double mean = 0.0, hot = 0.0, theta = 0.0;
+    double mean = 0.0, hot = 0.0, at = 0.0, theta = 0.0;
     for (int i = 0; i < n; i++) {
         mean += c[NS * i] / n;
-        hot = fmax(hot, c[NS * i]);
+        if (c[NS * i] > hot) {
+            hot = c[NS * i];
+            at = (i + 0.5) / n;
+        }
         theta += c[NS * i + 3] / n;
     }
     const double hc_in = in->n[EMB_FUEL] + 3.0 * in->n[EMB_C3H6],
@@ -227,14 +231,15 @@ static void brick_observe(const void *par, const struct emb_env *env, const doub
     v[1] = mean;
     v[2] = c[NS * (n - 1)];
     v[3] = hot;
-    v[4] = conversion(in->n[EMB_CO], out->n[EMB_CO]);
-    v[5] = conversion(hc_in, hc_out);
-    v[6] = conversion(nox_in, nox);
-    v[7] = nox > 1e-12 ? out->n[EMB_NO2] / nox : 0.0;
-    v[8] = theta;
-    v[9] = 1.0 - open;
+    v[4] = at;
+    v[5] = conversion(in->n[EMB_CO], out->n[EMB_CO]);
+    v[6] = conversion(hc_in, hc_out);
+    v[7] = conversion(nox_in, nox);
+    v[8] = nox > 1e-12 ? out->n[EMB_NO2] / nox : 0.0;
+    v[9] = theta;
+    v[10] = 1.0 - open;
     /* Darcy f Re = 56.908 in a square duct, Shah & London 1978 */
-    v[10] = 0.5 * 56.908 * emb_gas_viscosity(mean) * u * p->c.body.length / (p->m.dh * p->m.dh);
+    v[11] = 0.5 * 56.908 * emb_gas_viscosity(mean) * u * p->c.body.length / (p->m.dh * p->m.dh);
 }
 
 const struct emb_component_type emb_brick_type = {"brick",
@@ -245,6 +250,6 @@ const struct emb_component_type emb_brick_type = {"brick",
                                                   brick_init,
                                                   brick_cell,
                                                   brick_stock,
-                                                  11,
+                                                  sizeof brick_obs / sizeof *brick_obs,
                                                   brick_obs,
                                                   brick_observe};

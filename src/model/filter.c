@@ -2,7 +2,8 @@
  * Per cell: wall temperature [K], can temperature [K], soot on the wall [kg], soot inside the wall
  * [kg]. All gas crosses the wall and takes its temperature; the outlet channel carries it past the
  * walls further down. On the way through the gas meets the share of a coating whose NO2 diffuses
- * back to the cake, the cake, the rest of the coating, and the soot inside the wall. */
+ * back to the cake, the cake, the rest of the coating, and the soot inside the wall. More channel
+ * gas reaches the cake by diffusion and returns: that is how the channel loses its oxygen. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -120,10 +121,43 @@ static void coating_react(const struct filter *p, double T, double pressure, dou
     emb_surface_react(&p->set, &s, n);
 }
 
+/* Channel gas that touches the cake by diffusion while it passes this cell [share]. */
+static double touching_share(const struct filter *p, const struct emb_gas *channel, double T,
+                             double pressure)
+{
+    const double N = emb_gas_moles(channel), area = p->m.gsa * p->m.volume / p->c.body.cells;
+    const double c = pressure / (EMB_R * T), D = emb_gas_diffusivity(EMB_O2, T, pressure);
+    /* Sh = 2.976 in a square duct, Shah & London 1978 */
+    return N > 0.0 ? emb_one_minus_exp(p->c.channel_diffusion * 2.976 * D / p->m.dh * area * c / N)
+                   : 0.0;
+}
+
+/* Burns the cake with the crossing gas and with what diffuses to it from the channel. */
+static double burn_cake(const struct filter *p, const struct emb_soot_constants *k,
+                        const double *y, double pressure, struct emb_gas *cross,
+                        struct emb_gas *channel)
+{
+    const double share = touching_share(p, channel, y[0], pressure);
+    double mix[EMB_NSPECIES] = {0.0}, N_cross = 0.0, N_mix = 0.0;
+    struct emb_soot_routes by;
+    for (int i = 0; i < EMB_NGAS; i++) {
+        mix[i] = cross->n[i] + share * channel->n[i];
+        N_cross += cross->n[i];
+        N_mix += mix[i];
+    }
+    const double burnt = emb_soot_burn(k, y[CAKE] / emb_species_mass(EMB_SOOT), mix, &by);
+    const double through = N_mix > 0.0 ? N_cross / N_mix : 0.0;
+    for (int i = 0; i < EMB_NGAS; i++) {
+        cross->n[i] = through * mix[i];
+        channel->n[i] += (1.0 - through) * mix[i] - share * channel->n[i];
+    }
+    return burnt;
+}
+
 /* The gas that crosses the wall of one cell; rates of the two soot stores [mol/s]. Returns what
  * burns [mol/s]. */
 static double cross_wall(const struct filter *p, const double *y, double pressure,
-                         struct emb_gas *g, double *cake, double *deep)
+                         struct emb_gas *g, struct emb_gas *channel, double *cake, double *deep)
 {
     const double T = y[0], M = emb_species_mass(EMB_SOOT);
     struct emb_soot_constants k;
@@ -132,7 +166,7 @@ static double cross_wall(const struct filter *p, const double *y, double pressur
     capture(p, y[DEEP], g, cake, deep);
     emb_soot_constants(&p->c.burning, T, &k);
     coating_react(p, T, pressure, p->c.back_diffusion, g->n);
-    const double on = emb_soot_burn(&k, y[CAKE] / M, g->n, &by);
+    const double on = burn_cake(p, &k, y, pressure, g, channel);
     coating_react(p, T, pressure, 1.0 - p->c.back_diffusion, g->n);
     const double in = emb_soot_burn(&k, y[DEEP] / M, g->n, &by);
     *cake -= on;
@@ -194,7 +228,7 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
     *out = *in;
     emb_exchange(&out->gas, y[0], channel_ua(p, y[0]));
     split_flow(&out->gas, &cross, 1.0 / (n - (double)i));
-    t->soot_burnt = cross_wall(p, y, env->p, &cross, &cake, &deep) * M;
+    t->soot_burnt = cross_wall(p, y, env->p, &cross, &out->gas, &cake, &deep) * M;
     d[CAKE] = cake * M;
     d[DEEP] = deep * M;
     if (i == 0) {

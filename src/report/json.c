@@ -75,6 +75,8 @@ static void element(const struct emb_element_note *e, FILE *f)
     fputs(", ", f);
     key_value("t_peak", e->t_peak, "s", f);
     fputs(", ", f);
+    key_value("peak_at", e->peak_at, "-", f);
+    fputs(", ", f);
     key_value("end", e->end, "K", f);
 }
 

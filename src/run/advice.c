@@ -25,6 +25,20 @@ __attribute__((format(printf, 3, 4))) static void warn(struct emb_sim *s, const 
     snprintf(w->advice, sizeof w->advice, "%s", advice);
 }
 
+static void passed_limits(struct emb_sim *s, size_t i)
+{
+    static const char *const advice =
+        "nothing after that moment can be trusted; limits: stop ends the run there";
+    if (!isnan(s->passed[i].melted)) {
+        warn(s, advice, "the substrate of '%s' melts after %.0f s; the model goes on as if it held",
+             s->c->line[i].name, s->passed[i].melted);
+    }
+    if (!isnan(s->passed[i].full)) {
+        warn(s, advice, "soot and ash no longer fit into the channels of '%s' after %.0f s",
+             s->c->line[i].name, s->passed[i].full);
+    }
+}
+
 static void about_element(struct emb_sim *s, size_t i)
 {
     const struct emb_element_cfg *e = &s->c->line[i];
@@ -37,15 +51,20 @@ static void about_element(struct emb_sim *s, size_t i)
         snprintf(n->kind, sizeof n->kind, "%s", s->line.slot[i].type->kind);
         n->peak = s->peak[i];
         n->t_peak = s->t_peak[i];
+        n->peak_at = s->peak_at[i];
         n->end = s->march.slot[i].out.T;
     }
     if (e->kind == EMB_FILTER && s->peak[i] > e->u.filter.damage_temperature) {
         warn(s,
              "start with less soot, do not drop to idle while it burns; let the maker's limits "
              "decide",
-             "filter '%s' reached %.0f °C (%.0f °F), above its substrate limit of %.0f °C", e->name,
-             emb_degC(s->peak[i]), emb_degF(s->peak[i]), emb_degC(e->u.filter.damage_temperature));
+             "filter '%s' reached %.0f °C (%.0f °F) at %.0f %% of its length after %.0f s, above its "
+             "substrate limit of %.0f °C (%.0f °F)",
+             e->name, emb_degC(s->peak[i]), emb_degF(s->peak[i]), 100.0 * s->peak_at[i],
+             s->t_peak[i], emb_degC(e->u.filter.damage_temperature),
+             emb_degF(e->u.filter.damage_temperature));
     }
+    passed_limits(s, i);
     if (e->kind == EMB_FILTER && s->observed[emb_sim_observation(s, i, "soot_share")] > 1.0) {
         warn(s, "follow the maker's procedure for an overloaded filter before any regeneration",
              "filter '%s' ends with more soot than its configured full load", e->name);

@@ -80,11 +80,16 @@ double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g)
 {
     static const char *const name[] = {
         "mean_temperature", "soot_share", "conversion_co", "conversion_hc",
-        "conversion_nox",   "rate",       "rate"};
+        "conversion_nox",   "rate",       "rate",          "conversion_nox"};
     const size_t slot = (size_t)g->at;
     size_t i = emb_sim_observation(s, slot, name[g->quantity]);
     if (g->quantity == EMB_Q_TEMPERATURE && s->c->line[slot].kind == EMB_SENSOR) {
         i = emb_sim_observation(s, slot, "reading");
+    }
+    if (g->quantity == EMB_Q_NOX_CHECK) {
+        /* over 0.1 K, so that the value is continuous for the search of its crossing */
+        const double T = s->observed[emb_sim_observation(s, slot, "mean_temperature")];
+        return s->observed[i] * fmin(fmax((T - g->while_above) / 0.1, 0.0), 1.0);
     }
     return i == SIZE_MAX ? s->march.slot[slot].out.T : s->observed[i];
 }

@@ -104,6 +104,8 @@ static void sim_free(struct emb_sim *s)
     free(s->scratch);
     free(s->peak);
     free(s->t_peak);
+    free(s->peak_at);
+    free(s->passed);
 }
 
 static int sim_allocate(struct emb_sim *s)
@@ -118,8 +120,10 @@ static int sim_allocate(struct emb_sim *s)
     s->track = calloc(s->c->n_target + 1, sizeof *s->track);
     s->peak = calloc(k + 1, sizeof *s->peak);
     s->t_peak = calloc(k + 1, sizeof *s->t_peak);
+    s->peak_at = calloc(k + 1, sizeof *s->peak_at);
+    s->passed = calloc(k + 1, sizeof *s->passed);
     return (s->y0 && s->atol && s->seen_y && s->scratch && s->march.slot && s->observed &&
-            s->track && s->peak && s->t_peak && emb_sim_columns(s) == 0)
+            s->track && s->peak && s->t_peak && s->peak_at && s->passed && emb_sim_columns(s) == 0)
                ? 0
                : -1;
 }
@@ -137,6 +141,7 @@ static enum emb_status sim_build(struct emb_sim *s, const struct emb_case *c,
         return emb_fail(err, EMB_ERR_NOMEM, "run", "out of memory");
     }
     emb_line_start(&s->line, s->y0);
+    emb_sim_limits_begin(s);
     emb_line_tolerances(&s->line, c->temperature_atol, s->atol);
     emb_line_stock(&s->line, s->y0, &s->stock0);
     s->ode = (struct emb_ode){s->line.n_state, EMB_I_SLOTS + EMB_PER_SLOT * s->line.n_slot,
@@ -249,6 +254,9 @@ static enum emb_status advance_to(struct emb_sim *s, double t_stop, const struct
             return emb_fail(err, EMB_ERR_SOLVER, "", "state out of range at t = %g s", t);
         }
         watch(s, t, why == EMB_STOP_ROOT ? emb_integrator_roots_found(s->in) : NULL);
+        if ((st = emb_sim_limits(s, t, err)) != EMB_OK) {
+            return st;
+        }
         if (hooks != NULL && hooks->progress != NULL &&
             hooks->progress(t, t_end, hooks->user) != 0) {
             return emb_fail(err, EMB_ERR_SOLVER, "", "cancelled at t = %g s", t);

@@ -45,6 +45,10 @@ struct emb_track { /* one target while running */
     double since, best, t_best, longest, reached; /* reached: NaN until then */
 };
 
+struct emb_passed { /* physical limits of one element; NaN: not passed */
+    double melted, full; /* [s] substrate at its melting point; load larger than its channels */
+};
+
 struct emb_sim {
     const struct emb_case *c;
     struct emb_line line;
@@ -68,8 +72,9 @@ struct emb_sim {
     bool seen;
     struct emb_track *track;
     double *scratch;
-    /* peaks per slot [K] */
-    double *peak, *t_peak;
+    /* peaks per slot [K], when, and where as a share of the length (NaN: not along a length) */
+    double *peak, *t_peak, *peak_at;
+    struct emb_passed *passed; /* per slot */
     double next_row, interval;
     size_t row_capacity;
     struct emb_result *out;
@@ -98,5 +103,9 @@ int emb_sim_record(struct emb_sim *s, double t);
 void emb_sim_books(struct emb_sim *s);
 void emb_sim_verdicts(struct emb_sim *s);
 void emb_sim_warnings(struct emb_sim *s);
+/* After a step: where the peaks are and which physical limits are passed; an error when the case
+ * wants to stop there. */
+enum emb_status emb_sim_limits(struct emb_sim *s, double t, struct emb_err *err);
+void emb_sim_limits_begin(struct emb_sim *s);
 void emb_sim_control(struct emb_sim *s, double t, bool *jump);
 #endif

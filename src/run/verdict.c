@@ -19,6 +19,8 @@ static const char *quantity_words(const struct emb_sim *s, const struct emb_targ
         return "HC conversion";
     case EMB_Q_CONVERSION_NOX:
         return "NOx conversion";
+    case EMB_Q_NOX_CHECK:
+        return "NOx check: conversion";
     case EMB_Q_DOSING:
         return "fuel dosing";
     case EMB_Q_DEF_DOSING:
@@ -37,6 +39,9 @@ static void describe(const struct emb_sim *s, const struct emb_target *g, struct
     if (g->quantity == EMB_Q_TEMPERATURE) {
         snprintf(v->what, sizeof v->what, "%s %s %.0f °C (%.0f °F)%s", quantity_words(s, g), side,
                  emb_degC(g->value), emb_degF(g->value), hold);
+    } else if (g->quantity == EMB_Q_NOX_CHECK) {
+        snprintf(v->what, sizeof v->what, "NOx conversion above %.0f %% with over %.0f °C (%.0f °F)%s",
+                 100.0 * g->value, emb_degC(g->while_above), emb_degF(g->while_above), hold);
     } else if (g->quantity == EMB_Q_DOSING || g->quantity == EMB_Q_DEF_DOSING) {
         snprintf(v->what, sizeof v->what, "%s %s %.3g g/s%s", quantity_words(s, g), side,
                  1e3 * g->value, hold);

@@ -1,0 +1,179 @@
+/* What the small cases under validation/phenomena must show. Sources are in the README of each. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "assert_close.h"
+#include "emberpipe/config.h"
+#include "emberpipe/run.h"
+
+static enum emb_status try_phenomenon(const char *name, const char *const *sets, size_t n_set,
+                                      struct emb_result *r, struct emb_err *err)
+{
+    struct emb_case c;
+    char file[120];
+    snprintf(file, sizeof file, "validation/phenomena/%s/case.yaml", name);
+    memset(r, 0, sizeof *r);
+    *err = (struct emb_err){EMB_OK, "", ""};
+    if (emb_config_load(file, sets, n_set, &c, NULL, err) != EMB_OK) {
+        fail_msg("%s: %s: %s", file, err->where, err->msg);
+    }
+    const enum emb_status st = emb_run(&c, NULL, r, err);
+    emb_case_free(&c);
+    return st;
+}
+
+/* Runs to the end and checks the books on the way. */
+static struct emb_result see(const char *name, const char *set)
+{
+    struct emb_result r;
+    struct emb_err err;
+    if (try_phenomenon(name, &set, set != NULL ? 1 : 0, &r, &err) != EMB_OK) {
+        fail_msg("%s: %s", name, err.msg);
+    }
+    for (size_t i = 0; i < r.n_book; i++) {
+        if (!(fabs(r.book[i].relative) < 1e-6)) {
+            fail_msg("%s: book %s is open by %g", name, r.book[i].name, r.book[i].relative);
+        }
+    }
+    return r;
+}
+
+static double value(const struct emb_result *r, const char *column, size_t row)
+{
+    const int k = emb_result_find(r, column);
+    if (k < 0) {
+        fail_msg("no column %s", column);
+    }
+    return r->row[row * r->n_column + (size_t)k];
+}
+
+/* Row at which a column is largest between two times [s]. */
+static size_t row_of_peak(const struct emb_result *r, const char *column, double t0, double t1)
+{
+    size_t best = 0;
+    double top = -INFINITY;
+    for (size_t i = 0; i < r->n_row; i++) {
+        const double t = value(r, "time", i), v = value(r, column, i);
+        if (t >= t0 && t <= t1 && v > top) {
+            top = v;
+            best = i;
+        }
+    }
+    return best;
+}
+
+static double peak(const struct emb_result *r, const char *column, double t0, double t1)
+{
+    return value(r, column, row_of_peak(r, column, t0, t1));
+}
+
+static size_t row_at(const struct emb_result *r, double t)
+{
+    size_t i = 0;
+    while (i + 1 < r->n_row && value(r, "time", i) < t) {
+        i++;
+    }
+    return i;
+}
+
+static double at_time(const struct emb_result *r, const char *column, double t)
+{
+    return value(r, column, row_at(r, t));
+}
+
+static bool warned(const struct emb_result *r, const char *text)
+{
+    for (size_t i = 0; i < r->n_warning; i++) {
+        if (strstr(r->warning[i].text, text) != NULL) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void drop_to_idle_runs_away_within_the_bound(void **state)
+{
+    (void)state;
+    struct emb_result a = see("drop-to-idle", NULL), b;
+    b = see("drop-to-idle", "duty.phases[1].for=660 s");
+    const size_t i = row_of_peak(&a, "dpf.hottest", 180, 1e9);
+    assert_true(value(&a, "dpf.hottest", i) > peak(&b, "dpf.hottest", 0, 1e9) + 100.0);
+    assert_true(value(&a, "dpf.hottest_at", i) > 0.7); /* worst near the outlet */
+    assert_true(value(&a, "dpf.hottest", i) > 1173.15 && value(&a, "dpf.hottest", i) < 1573.15);
+    assert_true(warned(&a, "of its length"));
+    /* no heat removed: 32.76 MJ/kg over wall of 1400 kg/m3 x 0.31 and at least 1.0 kJ/(kg K) */
+    const double mean = at_time(&a, "dpf.mean_temperature", 180);
+    const double bound = at_time(&a, "dpf.soot", 180) * 32.76e6 / (1400.0 * 0.31 * 1000.0);
+    assert_true(peak(&a, "dpf.mean_temperature", 180, 1e9) < mean + bound);
+    emb_result_free(&a);
+    emb_result_free(&b);
+}
+
+static void wrong_way_heats_when_the_feed_cools(void **state)
+{
+    (void)state;
+    struct emb_result r = see("wrong-way", NULL);
+    assert_true(peak(&r, "doc.hottest", 600, 1e9) > at_time(&r, "doc.hottest", 600) + 10.0);
+    emb_result_free(&r);
+}
+
+/* The rule's own words, read off the recorded columns. */
+static void nox_check_is_answered_as_a_time(void **state)
+{
+    (void)state;
+    struct emb_result r = see("nox-check", "output.interval=1 s");
+    const struct emb_verdict *v = &r.verdict[1];
+    assert_true(v->reached);
+    for (size_t i = 0; i < r.n_row; i++) {
+        const double t = value(&r, "time", i), T = value(&r, "scr.mean_temperature", i),
+                     x = value(&r, "scr.conversion_nox", i);
+        const bool good = T > 523.15 + 0.1 && x > 0.80;
+        if (t > v->t_reached - v->hold + 1.0 && t < v->t_reached) {
+            assert_true(good);
+        } else if (t < v->t_reached - v->hold - 1.0) {
+            assert_true(!good);
+        }
+    }
+    emb_result_free(&r);
+}
+
+static void limits_are_told_and_obeyed(void **state)
+{
+    (void)state;
+    const char *melt[] = {"line[0].filter.melting_temperature=900 degC", "limits=stop"};
+    const char *full[] = {"line[0].filter.soot=25 g/L", "line[0].filter.soot_density=50 kg/m3"};
+    struct emb_result r;
+    struct emb_err err;
+    assert_int_equal(try_phenomenon("drop-to-idle", melt, 2, &r, &err), EMB_ERR_SOLVER);
+    assert_non_null(strstr(err.msg, "melting point"));
+    assert_true(!r.complete && r.t_end > 180.0 && r.t_end < 600.0);
+    emb_result_free(&r);
+    assert_int_equal(try_phenomenon("drop-to-idle", melt, 1, &r, &err), EMB_OK);
+    assert_true(r.complete && warned(&r, "melts"));
+    emb_result_free(&r);
+    assert_int_equal(try_phenomenon("drop-to-idle", full, 2, &r, &err), EMB_OK);
+    assert_true(warned(&r, "no longer fit"));
+    emb_result_free(&r);
+}
+
+int main(void)
+{
+    setenv("EMBERPIPE_CONFIGS", "configs", 1);
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(drop_to_idle_runs_away_within_the_bound),
+        cmocka_unit_test(wrong_way_heats_when_the_feed_cools),
+        cmocka_unit_test(nox_check_is_answered_as_a_time),
+        cmocka_unit_test(limits_are_told_and_obeyed),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
