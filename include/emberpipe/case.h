@@ -38,13 +38,13 @@ struct emb_engine_cfg {
     double rated_speed;           /* [rad/s] */
     double peak_torque;           /* [N m] */
     double volumetric_efficiency; /* [-] */
-    double boost;                 /* [-] intake pressure ratio at full load and rated speed, >= 1 */
+    double boost;                 /* [-] intake pressure ratio at peak torque and 65 % of rated speed */
     double charge_temperature_rise; /* [K] intake manifold above ambient, warm */
     double indicated_efficiency;    /* [-] */
     double friction;                /* [Pa] friction mean effective pressure at zero speed, warm */
     double friction_speed;          /* [Pa s/rad] its growth with speed */
     double cold_friction;           /* [-] friction multiplier minus one at -20 degC engine */
-    double exhaust_share;           /* [-] share of fuel heat left in the exhaust at full load */
+    double exhaust_share; /* [-] of fuel heat left in the exhaust at peak torque, before the turbine */
     double exhaust_share_idle;      /* [-] at no load */
     double thermal_mass;            /* [J/K] block, head and coolant */
     double warm_temperature;        /* [K] thermostat */
@@ -56,6 +56,7 @@ struct emb_engine_cfg {
     double hc_index_idle, hc_index_full;     /* [kg/kg] */
     double co_index_idle, co_index_full;     /* [kg/kg] */
     double heavy_hc_share; /* [-] of HC mass that is fuel-like (FUEL); the rest is C3H6 */
+    double outlet_limit;   /* [K] gas at the outlet above which a run warns */
     double accessory;      /* [W] steady fan, alternator, compressor */
     /* condition */
     int dead_cylinders; /* cylinders not firing; their fuel leaves unburnt if dead_fuelled */

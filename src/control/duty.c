@@ -51,6 +51,11 @@ void emb_duty_begin(struct emb_duty *d, const struct emb_case *c)
     d->c = c;
 }
 
+static double air_along(const struct emb_case *c, double road_speed) /* [m/s] */
+{
+    return fmax(c->ambient.wind, c->ambient.underbody * road_speed);
+}
+
 static void common_inputs(const struct emb_case *c, const struct emb_phase *p, double *u)
 {
     const struct emb_levers *l = &p->levers;
@@ -60,7 +65,7 @@ static void common_inputs(const struct emb_case *c, const struct emb_phase *p, d
     u[EMB_U_BRAKE] = lever(l->brake, 0.0);
     u[EMB_U_CLOSE_POST] = lever(l->close_post, 0.0);
     u[EMB_U_LATE_POST] = lever(l->late_post, 0.0);
-    u[EMB_U_AIR] = c->ambient.wind;
+    u[EMB_U_AIR] = air_along(c, lever(p->road_speed, 0.0));
     const struct emb_stream_cfg *s = &c->stream, *o = &p->stream;
     const bool over = p->mode == EMB_PHASE_STREAM;
     u[EMB_U_FLOW] = over ? lever(o->flow, s->flow) : s->flow;
@@ -76,7 +81,7 @@ static const double standing = 0.1; /* [m/s] slower is parked; as in the road lo
 static void at_road(const struct emb_case *c, double v, double accel, double grade, double *u)
 {
     emb_road_load(&c->vehicle, &c->engine, v, accel, grade, &u[EMB_U_SPEED], &u[EMB_U_TORQUE]);
-    u[EMB_U_AIR] = fmax(c->ambient.wind, c->ambient.underbody * v);
+    u[EMB_U_AIR] = air_along(c, v);
 }
 
 /* Inputs at one row of a cycle. */

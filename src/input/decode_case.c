@@ -138,7 +138,8 @@ static void decode_line(struct emb_loader *l, void **root, struct emb_case *c)
     decode_order(l, list, c);
 }
 
-/* The keys given decide the mode; keys of two modes clash. */
+/* The keys given decide the mode; keys of two modes clash. Without an engine a road speed only says how fast the air
+ * passes the line. */
 static void decode_mode(struct emb_loader *l, void **rec, const struct emb_case *c, struct emb_phase *out,
                         const char *path)
 {
@@ -150,7 +151,8 @@ static void decode_mode(struct emb_loader *l, void **rec, const struct emb_case 
     out->mode = c->source == EMB_SOURCE_ENGINE   ? EMB_PHASE_ENGINE
                 : c->source == EMB_SOURCE_STREAM ? EMB_PHASE_STREAM : EMB_PHASE_RECORDED;
     for (size_t i = 0; i < sizeof keys / sizeof keys[0]; i++) {
-        if (rec[emb_field_find(&emb_block_phase, keys[i].key)] == NULL) {
+        const bool air = c->source != EMB_SOURCE_ENGINE && strcmp(keys[i].key, "road_speed") == 0;
+        if (air || rec[emb_field_find(&emb_block_phase, keys[i].key)] == NULL) {
             continue;
         }
         if (first != NULL && out->mode != keys[i].mode) {

@@ -90,6 +90,40 @@ static size_t explain_search(FILE *out, const struct emb_units *u, const char *p
     return found;
 }
 
+/* "line.doc.blocked", as --set would say it: 'doc' is an element of some case, so its kind is not known here and every
+ * kind that has the key answers. */
+static enum emb_status explain_element(FILE *out, const struct emb_units *u, const char *name, const char *key,
+                                       struct emb_err *err)
+{
+    const struct emb_block *e = &emb_block_element;
+    const char *keys[256] = {NULL};
+    char near[200] = "", at[EMB_PATH];
+    size_t n = 0, found = 0;
+    for (size_t i = 0; i < e->n; i++) {
+        const struct emb_block *kind = e->field[i].block;
+        for (size_t k = 0; kind != NULL && k < kind->n && n < sizeof keys / sizeof keys[0]; k++) {
+            keys[n++] = kind->field[k].key;
+            if (strcmp(kind->field[k].key, key) == 0) {
+                snprintf(at, sizeof at, "line[].%s", e->field[i].key);
+                explain_field(out, u, at, &kind->field[k]);
+                found++;
+            }
+        }
+    }
+    if (found > 0) {
+        return EMB_OK;
+    }
+    if (*key == '\0') {
+        return emb_fail(err, EMB_ERR_USAGE, "line",
+                        "'%.40s' is no kind of element; name a key of it (line.%.40s.cells), or a kind ('explain line' "
+                        "lists them)", name, name);
+    }
+    emb_suggest(key, keys, n, near, sizeof near);
+    return emb_fail(err, EMB_ERR_USAGE, "line",
+                    "'%.40s' is no kind of element, and no kind has a key '%.40s'%s; 'explain line' lists the kinds, "
+                    "'explain line.filter' the keys of one", name, key, near);
+}
+
 /* "engine.egr_idle", "line.filter.soot", "line[0].pipe.length" */
 static enum emb_status explain_path(FILE *out, const struct emb_units *u, const char *key, struct emb_err *err)
 {
@@ -104,6 +138,9 @@ static enum emb_status explain_path(FILE *out, const struct emb_units *u, const 
         p += *p == ']';
         p += *p == '.';
         const int i = emb_field_find(b, word);
+        if (i < 0 && b == &emb_block_element) {
+            return explain_element(out, u, word, p, err);
+        }
         if (i < 0) {
             emb_suggest_key(b, word, near, sizeof near);
             return emb_fail(err, EMB_ERR_USAGE, key, "no key '%.40s'%s", word, near);

@@ -46,7 +46,7 @@ static const struct emb_field phase[] = {
     ROW_INT(emb_phase, repeat, "1", 1, 100000, "how often in a row", NULL),
     P(speed, ROTATION, EMB_UNSET, 20, 700, "engine speed; else idle", NULL, 0),
     P(load, FRACTION, EMB_UNSET, 0, 1, "share of the torque available at this speed", NULL, 0),
-    P(road_speed, SPEED, EMB_UNSET, 0, 60, "steady driving", NULL, 0),
+    P(road_speed, SPEED, EMB_UNSET, 0, 60, "steady driving; beside a stream or a log: the air along the line", NULL, 0),
     P(grade, FRACTION, EMB_UNSET, -0.5, 0.5, "of the road", NULL, 0),
     ROW_HAND("road_cycle", EMB_UNSET, "CSV of speed and grade over time, relative to the case file"),
     ROW_HAND("engine_cycle", EMB_UNSET, "CSV of normalised speed and torque over time"),

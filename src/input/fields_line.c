@@ -71,7 +71,7 @@ static const struct emb_field turbine[] = {
     M(outer_area, AREA, "0.2 m2", 1e-4, 20, "towards the surroundings", SRC_JUDGED, 0.3),
     M(film, CONDUCTANCE, "250 W/(m2 K)", 0, 2000, "inside film coefficient at the reference flow", SRC_JUDGED, 0.3),
     M(emissivity, FRACTION, "0.8", 0, 1, "outer surface", SRC_JUDGED, 0.1),
-    M(enthalpy_drop, SPECIFIC_ENERGY, "60 kJ/kg", 0, 5e5, "taken by the turbine at the reference flow", SRC_JUDGED, 0.3),
+    M(enthalpy_drop, SPECIFIC_ENERGY, "150 kJ/kg", 0, 5e5, "taken by the turbine at the reference flow", SRC_JUDGED, 0.3),
     M(reference_flow, MASS_FLOW, "0.3 kg/s", 1e-4, 20, "flow at which film and drop hold", SRC_JUDGED, 0),
 };
 EMB_BLOCK(turbine, "turbine", "Turbine and manifold as one lump of metal that takes work from the gas.", turbine);

@@ -60,12 +60,19 @@ static double oxygen_per_fuel(const struct emb_engine_cfg *e)
            fmax(e->nox_index_idle, e->nox_index_full) / emb_species_mass(EMB_NO2);
 }
 
+/* Share of the boost that is there at a speed over rated speed [-]: it grows with the gas that drives
+ * the turbine and is held from 65 % on, so that the air per cycle follows the torque: judgement. */
+static double boost_reached(double r)
+{
+    return fmin(sqrt(fmax(r, 0.0) / 0.65), 1.0);
+}
+
 /* Fresh air, and what of it reaches the cylinders that fire. */
 static void breathe(const struct emb_engine_cfg *e, const struct emb_ambient *a, const double *u,
                     double swept, struct work *k, double *air_n)
 {
-    const double r = clamp(u[EMB_U_SPEED] / e->rated_speed, 0.0, 1.0);           /* [-] */
-    const double boost = (e->boost - 1.0) * (1.0 - e->boost_leak) * k->load * r; /* [-] */
+    const double boost = (e->boost - 1.0) * (1.0 - e->boost_leak) * k->load *
+                         boost_reached(u[EMB_U_SPEED] / e->rated_speed);        /* [-] */
     const double p = a->pressure * (1.0 + boost) * (1.0 - u[EMB_U_THROTTLE]);    /* [Pa] */
     const double T = a->temperature + e->charge_temperature_rise;                /* [K] */
     const double charge = e->volumetric_efficiency * p * swept / (287.0 * T); /* dry air J/(kg K) */
@@ -174,15 +181,16 @@ static struct fuel share_fuel(const struct emb_engine_cfg *e, const struct work 
     return (struct fuel){post, close + late - post + dead + e->oil_burn, k->fuel + post};
 }
 
-/* Exhaust heat above the intake [W]: a share of the main fuel's and 85 % of what burns late (common
- * practice, no source), less what the vapour takes. */
+/* Exhaust heat above the intake [W]: a share of the main fuel's and three quarters of what burns late
+ * (it yields next to no work, the cylinder walls get the rest: judgement), less what the vapour
+ * takes. */
 static double exhaust_heat(const struct emb_engine_cfg *e, const struct work *k,
                            const struct fuel *f, double T_engine)
 {
     const double cold = clamp((e->warm_temperature - T_engine) / 100.0, 0.0, 1.0); /* [-] */
     /* a stone-cold block keeps 30 % of it: judgement */
     const double share = mix(e->exhaust_share_idle, e->exhaust_share, k->load) * (1.0 - 0.3 * cold);
-    return emb_fuel_lhv() * (share * k->fuel + 0.85 * f->post) -
+    return emb_fuel_lhv() * (share * k->fuel + 0.75 * f->post) -
            f->raw * 0.36e6; /* [J/kg] heat of vaporisation, as n-dodecane, from memory */
 }
 

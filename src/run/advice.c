@@ -114,12 +114,36 @@ static void raw_fuel(struct emb_sim *s)
     }
 }
 
+static void hot_outlet(struct emb_sim *s)
+{
+    const struct emb_result *r = s->out;
+    const int k = emb_result_find(r, "exhaust.temperature");
+    double hot = 0.0, when = 0.0; /* [K], [s] */
+    for (size_t i = 0; k >= 0 && s->c->source == EMB_SOURCE_ENGINE && i < r->n_row; i++) {
+        const double *row = r->row + i * r->n_column;
+        if (row[k] > hot) {
+            hot = row[k];
+            when = row[0];
+        }
+    }
+    if (hot > s->c->engine.outlet_limit) {
+        warn(s,
+             "less throttle, brake or close post-injection; a real engine control would hold back "
+             "fuel here",
+             "the engine's outlet reached %.0f °C (%.0f °F) at %.0f s, above engine.outlet_limit "
+             "of %.0f °C (%.0f °F)",
+             emb_degC(hot), emb_degF(hot), when, emb_degC(s->c->engine.outlet_limit),
+             emb_degF(s->c->engine.outlet_limit));
+    }
+}
+
 void emb_sim_warnings(struct emb_sim *s)
 {
     for (size_t i = 0; i < s->line.n_slot; i++) {
         about_element(s, i);
     }
     raw_fuel(s);
+    hot_outlet(s);
     if (s->c->regen.present && s->regen.stage == EMB_REGEN_ABORTED) {
         warn(s,
              "more engine heat (idle speed, throttle), less heat loss, or a drive at load instead",

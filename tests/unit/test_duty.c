@@ -235,6 +235,16 @@ static void road_cycle_is(const void *demo, const char *name, double length, dou
     forget(&duty[0].trace);
 }
 
+/* A stream has no road load, but its phase may say how fast the air passes. */
+static void stream_on_the_road(void **state)
+{
+    struct emb_phase duty[2] = {phase(EMB_PHASE_STREAM, 60.0), phase(EMB_PHASE_STREAM, 60.0)};
+    duty[0].road_speed = 20.0; /* half of it reaches the line; the other phase has the wind */
+    struct emb_case c = with_duty(*state, duty, 2, 1);
+    c.source = EMB_SOURCE_STREAM;
+    assert_close(walk_duty(&c).air, 60.0 * 10.0 + 60.0 * 2.0, 1e-12, 0.0);
+}
+
 static void published_road_cycles(void **state)
 {
     /* UN GTR No. 15, class 3b: 1800 s, 23.27 km, 131.3 km/h */
@@ -290,6 +300,7 @@ int main(void)
         cmocka_unit_test(raised_idle_only_when_parked),
         cmocka_unit_test(streams_fall_back_to_the_case),
         cmocka_unit_test(road_load_by_hand),
+        cmocka_unit_test(stream_on_the_road),
         cmocka_unit_test(published_road_cycles),
         cmocka_unit_test(published_engine_cycle),
         cmocka_unit_test(published_steady_cycle),
