@@ -189,7 +189,9 @@ static double exhaust_heat(const struct emb_engine_cfg *e, const struct work *k,
 {
     const double cold = clamp((e->warm_temperature - T_engine) / 100.0, 0.0, 1.0); /* [-] */
     /* a stone-cold block keeps 30 % of it: judgement */
-    const double share = mix(e->exhaust_share_idle, e->exhaust_share, k->load) * (1.0 - 0.3 * cold);
+    /* squared: light loads heat the walls nearly as much as idling does, judgement */
+    const double share = mix(e->exhaust_share_idle, e->exhaust_share, k->load * k->load) *
+                         (1.0 - 0.3 * cold); /* [-] */
     return emb_fuel_lhv() * (share * k->fuel + 0.75 * f->post) -
            f->raw * 0.36e6; /* [J/kg] heat of vaporisation, as n-dodecane, from memory */
 }
