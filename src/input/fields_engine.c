@@ -44,7 +44,7 @@ static const struct emb_field engine[] = {
     E(friction, PRESSURE, "90 kPa", 0, 5e5, "friction mean effective pressure at zero speed, warm", SRC_JUDGED, 0.2),
     E(friction_speed, FRICTION_SLOPE, "400 Pa s/rad", 0, 5000, "growth of friction with speed", SRC_JUDGED, 0.3),
     E(cold_friction, FRACTION, "1.0", 0, 5, "extra friction of an engine at -20 degC, over warm", SRC_JUDGED, 0.3),
-    E(exhaust_share, FRACTION, "0.38", 0.05, 0.8, "share of the fuel heat left in the exhaust, turbine work included, at peak torque", SRC_JUDGED,
+    E(exhaust_share, FRACTION, "0.37", 0.05, 0.8, "share of the fuel heat left in the exhaust, turbine work included, at peak torque", SRC_JUDGED,
       0.08),
     E(exhaust_share_idle, FRACTION, "0.29", 0.05, 0.8, "the same at no load", SRC_JUDGED, 0.15),
     E(thermal_mass, HEAT_CAPACITY, "400 kJ/K", 1e3, 1e7, "block, head and coolant", SRC_JUDGED, 0.25),
