@@ -168,7 +168,7 @@ struct emb_brick_cfg { /* oxidation or reduction catalyst */
     double activity;   /* [-] active area left, 0 .. 1 (ageing, poisoning) */
     double blocked;    /* [-] share of the face closed at the start, 0 .. 0.95 */
     double slip_zone;  /* [-] rear share of the length with an oxidation coating */
-    double storage;    /* [mol/m3] NH3 sites per brick volume */
+    double storage;    /* [mol/m3] sites per brick volume: NH3, or carbon of heavy hydrocarbon */
     double stored;     /* [-] coverage at the start */
     double crust_rate; /* [-] share of soot and heavy HC that sticks on a cold face */
 };

@@ -33,14 +33,14 @@ static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
     ROW_QK(T, body.melting_temperature, "melting_temperature", TEMPERATURE, "1430 degC", 500, 3000,                    \
            "of the wall material: a physical limit of the run", "cordierite decomposes near 1430 degC", 20)
 
-#define BRICK(KIN, SITES)                                                                                              \
+#define BRICK(KIN, SITES, WHAT)                                                                                              \
     ROW_CHOICE(emb_brick_cfg, kinetics, KIN, kinetics, "reaction set of the coating"),                                 \
     ROW_Q(emb_brick_cfg, activity, FRACTION, "1", 0, 1, "active area left after ageing or poisoning", NULL, 0.2),      \
     ROW_Q(emb_brick_cfg, blocked, FRACTION, "0", 0, 0.95, "share of the face closed by a crust at the start", NULL, 0), \
     ROW_Q(emb_brick_cfg, slip_zone, FRACTION, "0", 0, 0.9, "rear share of the length with an oxidation coating", NULL, 0), \
-    ROW_Q(emb_brick_cfg, storage, MOLAR_DENSITY, SITES, 0, 1000, "ammonia storage sites per brick volume", SRC_JUDGED, \
+    ROW_Q(emb_brick_cfg, storage, MOLAR_DENSITY, SITES, 0, 1000, "storage sites per brick volume, for " WHAT, SRC_JUDGED, \
           0.3),                                                                                                        \
-    ROW_Q(emb_brick_cfg, stored, FRACTION, "0", 0, 1, "ammonia coverage of the sites at the start", NULL, 0),          \
+    ROW_Q(emb_brick_cfg, stored, FRACTION, "0", 0, 1, "coverage of the sites at the start, by " WHAT, NULL, 0),          \
     ROW_Q(emb_brick_cfg, crust_rate, FRACTION, "0.02", 0, 1, "share of soot and heavy hydrocarbon that sticks on a cold face", \
           SRC_JUDGED, 1)
 
@@ -77,11 +77,11 @@ static const struct emb_field turbine[] = {
 EMB_BLOCK(turbine, "turbine", "Turbine and manifold as one lump of metal that takes work from the gas.", turbine);
 
 static const struct emb_field oxicat[] = {
-    ROW_USE, BODY(emb_brick_cfg, "12 in", "5 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE), BRICK("oxidation", "0 mol/m3"),
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "5 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE), BRICK("oxidation", "60 mol/m3", "heavy hydrocarbon, counted per carbon atom"),
 };
 EMB_BLOCK(oxicat, "oxidation_catalyst", "Oxidation catalyst on a flow-through honeycomb.", oxicat);
 static const struct emb_field redcat[] = {
-    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE), BRICK("copper_zeolite", "200 mol/m3"),
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE), BRICK("copper_zeolite", "200 mol/m3", "ammonia"),
 };
 EMB_BLOCK(redcat, "reduction_catalyst", "Reduction catalyst (SCR) on a flow-through honeycomb.", redcat);
 

@@ -1,6 +1,7 @@
 /* brick.c - flow-through catalyst: oxidation or reduction, decided by its reaction set alone.
  * Shared state: crust on the face [kg carbon]. Per cell: solid temperature [K], can temperature
- * [K], water film [kg], NH3 coverage [-]. The crust model is calibrated, not validated: no
+ * [K], water film [kg], coverage of the sites [-]: NH3 where the set stores it, else heavy
+ * hydrocarbon on an oxidation washcoat. The crust model is calibrated, not validated: no
  * published rates were found. */
 #include <math.h>
 #include <stdio.h>
@@ -15,11 +16,19 @@ struct brick {
     struct emb_comb m;
     struct emb_surface_plan set, slip;
     size_t slip_from;    /* first cell of the slip zone */
-    double sites;        /* [mol] NH3 sites per cell */
-    double E0, alpha;    /* heat of adsorption */
+    int keeps;           /* species that the sites hold: EMB_NH3 or EMB_FUEL */
+    double sites;        /* [mol] left per cell after ageing; of carbon for EMB_FUEL */
+    double E0, alpha;    /* [J/mol], [-] heat of adsorption E0 (1 - alpha theta) */
     double D0[EMB_NGAS]; /* [m2/s] diffusivities at 298.15 K, 101325 Pa */
 };
 enum { NS = 4 };
+
+/* Heavy hydrocarbon on a washcoat, per carbon of C12: half covered at 1000 ppm (C1) and 200 degC,
+ * nearly empty at 300 degC, 80 kJ per mol of molecules. Calibrated to release from 200-300 degC
+ * (from memory); the rates are fast beside the film (judgement). */
+static const double fuel_heat = 80e3 / 12.0; /* [J/mol] */
+static const double fuel_adsorption = 100.0; /* [1/s] per mole fraction */
+static const double fuel_desorption = 0.1;   /* [1/s] at 473.15 K */
 
 static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_case *k, int channel)
 {
@@ -34,7 +43,14 @@ static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_cas
         const double n = p->c.body.cells;
         p->slip_from = (size_t)ceil(n * (1.0 - p->c.slip_zone) - 1e-9);
         emb_reaction_set_storage(p->set.set, &p->E0, &p->alpha);
-        p->sites = (p->E0 > 0.0) ? p->c.storage * p->m.volume / n : 0.0;
+        p->keeps = EMB_NH3;
+        if (p->E0 <= 0.0) {
+            p->keeps = EMB_FUEL;
+            p->E0 = fuel_heat;
+        }
+        p->sites = p->set.set != NULL
+                       ? p->c.storage * p->m.volume / n * fmax(p->c.activity, 1e-6)
+                       : 0.0;
         for (int i = 0; i < EMB_NGAS; i++) {
             p->D0[i] = emb_gas_diffusivity(i, EMB_T0, 101325.0);
         }
@@ -51,7 +67,7 @@ static void brick_shape(const void *par, struct emb_shape *s)
 static void brick_describe(const void *par, size_t i, struct emb_state_info *o)
 {
     static const char *const name[NS + 1] = {"solid temperature [K]", "can temperature [K]",
-                                             "water film [kg]", "NH3 coverage [-]", "crust [kg]"};
+                                             "water film [kg]", "coverage [-]", "crust [kg]"};
     static const double atol[NS + 1] = {0.0, 0.0, 1e-9, 1e-7, 1e-10};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
@@ -111,15 +127,82 @@ static double film_transfer(const struct brick *p, const struct emb_gas *g, doub
     return nu * k / p->m.dh * area;
 }
 
+/* Urea aerosol that meets the hot wall: 40 x the gas-phase rate, judgement. */
+static void urea_on_wall(const struct brick *p, double open, double pressure, struct emb_gas *g)
+{
+    if (g->n[EMB_UREA] <= 0.0) {
+        return;
+    }
+    const double tau = p->m.volume / p->c.body.cells * p->m.open * open * pressure /
+                       (emb_gas_moles(g) * EMB_R * g->T);
+    const double x = g->n[EMB_UREA] * emb_one_minus_exp(40.0 * emb_urea_rate(g->T) * tau);
+    g->n[EMB_UREA] -= x;
+    g->n[EMB_NH3] += x;
+    g->n[EMB_HNCO] += x;
+}
+
+/* Heavy hydrocarbon kept by the washcoat [mol C/s, net], film and sites in series, exact along the
+ * cell. */
+static double keep_fuel(const struct brick *p, double T, double theta, double open, double km,
+                        struct emb_gas *g)
+{
+    const double N = emb_gas_moles(g), sites = p->sites * open;
+    const double ka = fuel_adsorption * sites * (1.0 - theta);
+    const double kd = fuel_desorption * sites * theta *
+                      exp(-fuel_heat * 12.0 / EMB_R * (1.0 / T - 1.0 / 473.15));
+    const double series = km / (km + ka), z = ka * series / N;
+    const double mean = z > 1e-8 ? emb_one_minus_exp(z) / z : 1.0 - 0.5 * z;
+    const double kept = series * (ka * g->n[EMB_FUEL] / N - kd) * mean;
+    g->n[EMB_FUEL] -= kept;
+    return kept;
+}
+
+/* Chemistry of one cell; returns what the sites gain [mol/s]. */
+static double react(const struct brick *p, size_t i, struct emb_surface *s, double open,
+                    struct emb_gas *g)
+{
+    double stored = 0.0;
+    if (p->set.set == NULL || s->volume <= 0.0) {
+        return 0.0;
+    }
+    if (p->keeps == EMB_FUEL && p->sites > 0.0) {
+        stored = keep_fuel(p, s->T, s->theta, open, s->transfer[EMB_FUEL], g);
+        emb_surface_react(&p->set, s, g->n);
+    } else {
+        stored = emb_surface_react(&p->set, s, g->n);
+    }
+    if (i >= p->slip_from) {
+        s->volume *= 0.3; /* a thin layer: judgement */
+        emb_surface_react(&p->slip, s, g->n);
+    }
+    return stored;
+}
+
+/* Heat of the solids: the brick with its water, what its sites hold and the crust on its face. */
+static void cell_heat(const struct brick *p, const struct emb_env *env, const double *y,
+                      double crust, double gain, double *d, struct emb_tally *t)
+{
+    const double n = p->c.body.cells, T = y[0], M = emb_species_mass(EMB_H2O);
+    const double can = p->m.can_area / n, mat = p->c.body.mat_conductance * can * (T - y[1]);
+    t->capacity = p->m.solid / n * emb_comb_cp(&p->m, T) +
+                  fmax(y[2], 0.0) / M * emb_water_liquid_cp() +
+                  p->sites * y[3] * emb_species_cp(p->keeps, T) +
+                  crust / emb_species_mass(EMB_SOOT) * emb_species_cp(EMB_SOOT, T);
+    t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity,
+                               p->c.body.insulation);
+    d[0] = (gain - mat) / t->capacity;
+    d[1] = (mat - t->loss) / (can * p->c.body.can_heat);
+}
+
 static void brick_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
                        const double *y, const struct emb_stream *in, struct emb_stream *out,
                        double *dshared, double *d, struct emb_tally *t)
 {
     const struct brick *p = par;
     struct emb_gas *g = &out->gas;
-    const double n = p->c.body.cells, T = y[0], M = emb_species_mass(EMB_H2O);
+    const double n = p->c.body.cells, T = y[0];
     const double open = 1.0 - closed_share(p, shared[0]), H_in = emb_gas_enthalpy(&in->gas);
-    double crust = 0.0, stored = 0.0;
+    double crust = 0.0;
     *out = *in;
     if (i == 0) {
         crust_rates(p, T, shared[0], g, &crust, &t->soot_burnt);
@@ -130,40 +213,18 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
                             .volume = p->m.volume / n * open * p->c.activity,
                             .sites = p->c.storage * p->c.activity,
                             .theta = y[3]};
-    const double ua = film_transfer(p, g, env->p, 0.5 * (g->T + T), open, &s);
-    emb_exchange(g, T, ua);
-    if (g->n[EMB_UREA] > 0.0) { /* aerosol meets the hot wall: 40 x the gas-phase rate, judgement */
-        const double tau =
-            p->m.volume / n * p->m.open * open * env->p / (emb_gas_moles(g) * EMB_R * g->T);
-        const double x = g->n[EMB_UREA] * emb_one_minus_exp(40.0 * emb_urea_rate(T) * tau);
-        g->n[EMB_UREA] -= x;
-        g->n[EMB_NH3] += x;
-        g->n[EMB_HNCO] += x;
-    }
-    if (p->set.set != NULL && s.volume > 0.0) {
-        stored = emb_surface_react(&p->set, &s, g->n);
-    }
-    if (p->set.set != NULL && i >= p->slip_from && s.volume > 0.0) {
-        s.volume *= 0.3; /* a thin layer: judgement */
-        emb_surface_react(&p->slip, &s, g->n);
-    }
+    emb_exchange(g, T, film_transfer(p, g, env->p, 0.5 * (g->T + T), open, &s));
+    urea_on_wall(p, open, env->p, g);
+    const double stored = react(p, i, &s, open, g);
     d[2] = emb_water_exchange(g, env->p, T, s.transfer[EMB_H2O], p->m.gsa * p->m.volume / n * open,
                               y[2]);
-    d[3] = (p->sites > 0.0) ? stored / (p->sites * fmax(p->c.activity, 1e-6)) : 0.0;
-    const double q_ads = emb_species_h(EMB_NH3, T) - p->E0 * (1.0 - p->alpha * y[3]);
-    const double core = H_in - emb_gas_enthalpy(g) - d[2] / M * emb_water_liquid_h(T) -
+    d[3] = (p->sites > 0.0) ? stored / p->sites : 0.0;
+    const double q_ads = emb_species_h(p->keeps, T) - p->E0 * (1.0 - p->alpha * y[3]);
+    const double gain = H_in - emb_gas_enthalpy(g) -
+                        d[2] / emb_species_mass(EMB_H2O) * emb_water_liquid_h(T) -
                         stored * q_ads -
                         crust / emb_species_mass(EMB_SOOT) * emb_species_h(EMB_SOOT, T);
-    const double can = p->m.can_area / n, mat = p->c.body.mat_conductance * can * (T - y[1]);
-    const double nh3 = p->sites * fmax(p->c.activity, 1e-6) * y[3];
-    t->capacity =
-        p->m.solid / n * emb_comb_cp(&p->m, T) + fmax(y[2], 0.0) / M * emb_water_liquid_cp() +
-        nh3 * emb_species_cp(EMB_NH3, T) +
-        (i == 0 ? shared[0] / emb_species_mass(EMB_SOOT) * emb_species_cp(EMB_SOOT, T) : 0.0);
-    t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity,
-                               p->c.body.insulation);
-    d[0] = (core - mat) / t->capacity;
-    d[1] = (mat - t->loss) / (can * p->c.body.can_heat);
+    cell_heat(p, env, y, i == 0 ? shared[0] : 0.0, gain, d, t);
 }
 
 static void brick_stock(const void *par, const double *y, struct emb_stock *o)
@@ -175,15 +236,16 @@ static void brick_stock(const void *par, const double *y, struct emb_stock *o)
     o->energy += crust * emb_species_h(EMB_SOOT, y[0]);
     o->el[EMB_EL_C] += crust;
     for (int i = 0; i < p->c.body.cells; i++, y += NS) {
-        const double nh3 = p->sites * fmax(p->c.activity, 1e-6), th = y[3];
-        o->energy +=
-            p->m.solid / n * emb_comb_heat(&p->m, y[0]) +
-            p->m.can_area / n * p->c.body.can_heat * (y[1] - EMB_T0) +
-            y[2] / M * emb_water_liquid_h(y[0]) +
-            nh3 * (th * emb_species_h(EMB_NH3, y[0]) - p->E0 * (th - 0.5 * p->alpha * th * th));
-        o->el[EMB_EL_H] += 2.0 * y[2] / M + 3.0 * nh3 * th;
-        o->el[EMB_EL_O] += y[2] / M;
-        o->el[EMB_EL_N] += nh3 * th;
+        const double th = y[3];
+        o->energy += p->m.solid / n * emb_comb_heat(&p->m, y[0]) +
+                     p->m.can_area / n * p->c.body.can_heat * (y[1] - EMB_T0) +
+                     y[2] / M * emb_water_liquid_h(y[0]) +
+                     p->sites * (th * emb_species_h(p->keeps, y[0]) -
+                                 p->E0 * (th - 0.5 * p->alpha * th * th));
+        for (int e = 0; e < EMB_NELEMENTS; e++) {
+            o->el[e] += y[2] / M * emb_species_elements(EMB_H2O)[e] +
+                        p->sites * th * emb_species_elements(p->keeps)[e];
+        }
     }
 }
 
@@ -194,10 +256,11 @@ static const struct emb_observation brick_obs[] = {
     {"hottest", "K", "hottest cell of the solid"},
     {"hottest_at", "-", "place of the hottest cell, share of the length"},
     {"conversion_co", "-", "CO converted over the brick"},
-    {"conversion_hc", "-", "hydrocarbon carbon converted over the brick"},
+    {"conversion_hc", "-", "hydrocarbon carbon converted or stored over the brick"},
     {"conversion_nox", "-", "NOx converted over the brick"},
     {"no2_share", "-", "NO2 in NOx behind the brick"},
-    {"coverage", "-", "mean NH3 coverage"},
+    {"coverage", "-", "mean coverage of the storage sites, by NH3 or heavy hydrocarbon"},
+    {"stored", "kg", "NH3 or heavy hydrocarbon held by the sites"},
     {"closed_share", "-", "share of the face closed; crust calibrated, not validated"},
     {"pressure_drop", "Pa", "laminar friction in the open channels"},
 };
@@ -237,9 +300,10 @@ static void brick_observe(const void *par, const struct emb_env *env, const doub
     v[7] = conversion(nox_in, nox);
     v[8] = nox > 1e-12 ? out->n[EMB_NO2] / nox : 0.0;
     v[9] = theta;
-    v[10] = 1.0 - open;
+    v[10] = theta * p->sites * n * emb_species_mass(p->keeps);
+    v[11] = 1.0 - open;
     /* Darcy f Re = 56.908 in a square duct, Shah & London 1978 */
-    v[11] = 0.5 * 56.908 * emb_gas_viscosity(mean) * u * p->c.body.length / (p->m.dh * p->m.dh);
+    v[12] = 0.5 * 56.908 * emb_gas_viscosity(mean) * u * p->c.body.length / (p->m.dh * p->m.dh);
 }
 
 const struct emb_component_type emb_brick_type = {"brick",

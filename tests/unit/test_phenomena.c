@@ -127,6 +127,19 @@ static void wrong_way_heats_when_the_feed_cools(void **state)
     emb_result_free(&r);
 }
 
+static void washcoat_stores_and_releases_fuel(void **state)
+{
+    (void)state;
+    struct emb_result r = see("hydrocarbon-storage", NULL);
+    const double full = at_time(&r, "doc.stored", 3600), gas = 553.15;
+    assert_true(full > 0.01);
+    assert_true(at_time(&r, "doc.conversion_hc", 3600) < 0.1); /* sites full: it passes */
+    assert_true(value(&r, "doc.stored", r.n_row - 1) < 0.01 * full);
+    assert_true(peak(&r, "tailpipe.hc", 3600, 1e9) > 10.0 * 300e-6);
+    assert_true(peak(&r, "doc.hottest", 3600, 1e9) > gas + 20.0);
+    emb_result_free(&r);
+}
+
 /* The rule's own words, read off the recorded columns. */
 static void nox_check_is_answered_as_a_time(void **state)
 {
@@ -172,6 +185,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(drop_to_idle_runs_away_within_the_bound),
         cmocka_unit_test(wrong_way_heats_when_the_feed_cools),
+        cmocka_unit_test(washcoat_stores_and_releases_fuel),
         cmocka_unit_test(nox_check_is_answered_as_a_time),
         cmocka_unit_test(limits_are_told_and_obeyed),
     };
