@@ -29,6 +29,8 @@ extern const struct emb_report_writer emb_report_writers[EMB_N_REPORT];
 void emb_report_text(const struct emb_result *r, const struct emb_report_options *o, FILE *f);
 void emb_report_json(const struct emb_result *r, const struct emb_report_options *o, FILE *f);
 void emb_report_csv(const struct emb_result *r, const struct emb_report_options *o, FILE *f);
+/* The short answer: verdicts, warnings, cautions. */
+void emb_report_answer(const struct emb_result *r, FILE *f);
 const struct emb_report_writer *emb_report_find(const char *name); /* NULL: no such writer */
 /* Flushes and tells whether everything written to f so far has arrived. `where` names the stream in
  * the message. */

@@ -5,6 +5,7 @@
 #include <stddef.h>
 #include <stdio.h>
 #include "emberpipe/config.h"
+#include "emberpipe/quick.h"
 #include "emberpipe/result.h"
 #include "emberpipe/status.h"
 
@@ -18,7 +19,9 @@ struct emb_cli_args {
     const char **set; /* owned arrays of borrowed strings */
     size_t n_require;
     const char **require;
-    bool require_all, stats, quiet, force, help;
+    bool require_all, stats, quiet, force, help, ask, choices, as_new;
+    struct emb_quick quick; /* answers of the quick case */
+    const char *every;      /* interval of readings, or NULL */
 };
 
 /* Commands an option belongs to, as bits. */
@@ -28,7 +31,13 @@ enum {
     EMB_CLI_EXPLAIN = 4,
     EMB_CLI_OTHER = 8,
     EMB_CLI_COMPARE = 16,
-    EMB_CLI_PLOT = 32
+    EMB_CLI_PLOT = 32,
+    EMB_CLI_QUICK = 1024,
+    EMB_CLI_READINGS = 2048,
+    EMB_CLI_REMEDY = 4096,
+    EMB_CLI_BALANCE = 8192,
+    EMB_CLI_SHOP = EMB_CLI_READINGS | EMB_CLI_REMEDY | EMB_CLI_BALANCE, /* questions about a case */
+    EMB_CLI_ALL = 0x7fffffff
 };
 enum { EMB_CLI_MAX_CASES = 8 }; /* of compare: more is no picture any more */
 struct emb_cli_command {
@@ -82,6 +91,8 @@ const char *emb_cli_base_name(const char *path);
 
 enum emb_status emb_cmd_compare(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_run(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_quick(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_readings(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_check(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_explain(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_schema(const struct emb_cli_args *a, struct emb_err *err);

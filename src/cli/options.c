@@ -5,7 +5,23 @@
 #include "cli.h"
 
 enum kind { FLAG, VALUE, MAYBE }; /* MAYBE: a value only with '=' */
-enum id { REPORT, SET, FORMAT, OUT, FORCE, REQUIRE, STATS, QUIET, HELP };
+enum id {
+    REPORT,
+    SET,
+    FORMAT,
+    OUT,
+    FORCE,
+    REQUIRE,
+    STATS,
+    QUIET,
+    ANSWER,
+    FAULT,
+    ASK,
+    CHOICES,
+    EVERY,
+    AS_NEW,
+    HELP
+};
 struct option {
     const char *name;
     enum id id;
@@ -15,22 +31,35 @@ struct option {
 };
 
 static const struct option options[] = {
-    {"--set", SET, VALUE, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE, "PATH=VALUE",
+    {"--set", SET, VALUE, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_SHOP, "PATH=VALUE",
      "change one key of the case; may be repeated"},
     {"--report", REPORT, VALUE, EMB_CLI_RUN | EMB_CLI_COMPARE, "FILE.html",
      "write a page to look at, in one file; opens anywhere, needs no network"},
     {"--format", FORMAT, VALUE, EMB_CLI_RUN, "text|json|csv", "what to print (text)"},
+    {"--format", FORMAT, VALUE, EMB_CLI_READINGS, "text|csv", "what to print (text)"},
     {"--out", OUT, VALUE, EMB_CLI_RUN, "DIR",
      "write all formats into a new folder instead of printing"},
-    {"--force", FORCE, FLAG, EMB_CLI_RUN, "", "--out may replace an earlier result"},
+    {"--layout", ANSWER, VALUE, EMB_CLI_QUICK, "NAME", "line, and where fuel is dosed"},
+    {"--class", ANSWER, VALUE, EMB_CLI_QUICK, "NAME", "sizes: heavy, medium, pickup"},
+    {"--displacement", ANSWER, VALUE, EMB_CLI_QUICK, "VOLUME",
+     "of the engine, \"10.5 L\"; chooses the class too"},
+    {"--soot", ANSWER, VALUE, EMB_CLI_QUICK, "SHARE", "as a scan tool shows it, \"70 %\""},
+    {"--ambient", ANSWER, VALUE, EMB_CLI_QUICK, "TEMPERATURE", "\"-5 degC\" or \"23 degF\""},
+    {"--wind", ANSWER, VALUE, EMB_CLI_QUICK, "SPEED", "under the parked vehicle, \"10 mph\""},
+    {"--idle", ANSWER, VALUE, EMB_CLI_QUICK, "SPEED", "idle speed available, \"1100 rpm\""},
+    {"--fault", FAULT, VALUE, EMB_CLI_QUICK, "NAME=VALUE", "a known fault; may be repeated"},
+    {"--choices", CHOICES, FLAG, EMB_CLI_QUICK, "", "list layouts, classes and faults"},
+    {"--ask", ASK, FLAG, EMB_CLI_QUICK, "", "ask for the answers one by one"},
+    {"--every", EVERY, VALUE, EMB_CLI_READINGS, "TIME", "between rows (1 min)"},
+    {"--as-new", AS_NEW, FLAG, EMB_CLI_READINGS, "",
+     "parts as on a new vehicle: without the faults of the case"},
+    {"--force", FORCE, FLAG, EMB_CLI_RUN | EMB_CLI_QUICK, "", "replace what an earlier call wrote"},
     {"--require", REQUIRE, MAYBE, EMB_CLI_RUN, "[=TARGET]",
      "exit 1 if a target (this one) was not met"},
     {"--stats", STATS, FLAG, EMB_CLI_RUN, "", "add solver counters and wall time"},
     {"--quiet", QUIET, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE, "",
      "no progress and no talk, only errors"},
-    {"--help", HELP, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_EXPLAIN | EMB_CLI_OTHER | EMB_CLI_COMPARE,
-     "",
-     "this text"},
+    {"--help", HELP, FLAG, EMB_CLI_ALL, "", "this text"},
 };
 enum { N_OPTION = sizeof options / sizeof *options, NAME_ROOM = 48 };
 
@@ -78,14 +107,22 @@ const char *emb_cli_nearest(const char *word, const void *names, size_t n, size_
     return best;
 }
 
-static const struct option *option_find(const char *text, size_t n)
+/* The row of this command if it has one of its own, else any row of that name. */
+static const struct option *option_find(const char *text, size_t n, int bit)
 {
+    const struct option *other = NULL;
     for (size_t i = 0; i < N_OPTION; i++) {
         if (strlen(options[i].name) == n && strncmp(options[i].name, text, n) == 0) {
-            return &options[i];
+            other = &options[i];
+            if ((other->commands & bit) != 0) {
+                return other;
+            }
         }
     }
-    return n == 2 && strncmp(text, "-h", 2) == 0 ? &options[HELP] : NULL;
+    if (other != NULL) {
+        return other;
+    }
+    return n == 2 && strncmp(text, "-h", 2) == 0 ? &options[N_OPTION - 1] : NULL;
 }
 
 static enum emb_status unknown_option(const char *text, size_t n, const struct emb_cli_command *c,
@@ -98,6 +135,16 @@ static enum emb_status unknown_option(const char *text, size_t n, const struct e
         return emb_fail(err, EMB_ERR_USAGE, word, "unknown option; did you mean %s?", near);
     }
     return emb_fail(err, EMB_ERR_USAGE, word, "unknown option; see emberpipe %s --help", c->name);
+}
+
+/* Options of the quick case are named like its questions. */
+static void answer_take(const char *name, const char *value, struct emb_quick *q)
+{
+    for (int i = 0; i < EMB_N_ASK; i++) {
+        if (strcmp(emb_questions[i].name, name) == 0) {
+            q->answer[i] = value;
+        }
+    }
 }
 
 static void apply(const struct option *o, const char *value, struct emb_cli_args *a)
@@ -131,6 +178,26 @@ static void apply(const struct option *o, const char *value, struct emb_cli_args
     case QUIET:
         a->quiet = true;
         break;
+    case ANSWER:
+        answer_take(o->name + 2, value, &a->quick);
+        break;
+    case FAULT:
+        if (a->quick.n_fault < EMB_MAX_FAULT) {
+            a->quick.fault[a->quick.n_fault++] = value;
+        }
+        break;
+    case ASK:
+        a->ask = true;
+        break;
+    case CHOICES:
+        a->choices = true;
+        break;
+    case EVERY:
+        a->every = value;
+        break;
+    case AS_NEW:
+        a->as_new = true;
+        break;
     case HELP:
         a->help = true;
         break;
@@ -143,7 +210,7 @@ static enum emb_status option_read(int n, char **text, int *i, const struct emb_
 {
     const char *word = text[*i], *equals = strchr(word, '=');
     const size_t length = equals != NULL ? (size_t)(equals - word) : strlen(word);
-    const struct option *o = option_find(word, length);
+    const struct option *o = option_find(word, length, c->bit);
     const char *value = equals != NULL ? equals + 1 : NULL;
     if (o == NULL) {
         return unknown_option(word, length, c, err);

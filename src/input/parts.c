@@ -1,19 +1,9 @@
 /* parts.c - follows `use: name` of every block to parts/name.yaml; keys given in the block win. */
 #include "input.h"
+#include "emberpipe/shelf.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
-
-static bool part_name_ok(const char *name)
-{
-    for (const char *p = name; *p != '\0'; p++) {
-        if (!isalnum((unsigned char)*p) && strchr("_-", *p) == NULL) {
-            return false;
-        }
-    }
-    return *name != '\0' && strlen(name) <= 60;
-}
 
 static bool file_there(const char *file)
 {
@@ -24,13 +14,12 @@ static bool file_there(const char *file)
     return f != NULL;
 }
 
-/* Beside the case, beside its parent, in the user's folder, in the installed one. */
+/* Beside the case, beside its parent, then on the shelf. */
 static bool part_find(const struct emb_loader *l, const char *name, char *file, size_t size)
 {
     const char *slash = strrchr(l->file, '/');
     const int dir = slash != NULL ? (int)(slash - l->file) : 1;
     const char *base = slash != NULL ? l->file : ".";
-    const char *user = getenv("EMBERPIPE_CONFIGS");
     snprintf(file, size, "%.*s/parts/%s.yaml", dir, base, name);
     if (file_there(file)) {
         return true;
@@ -39,14 +28,7 @@ static bool part_find(const struct emb_loader *l, const char *name, char *file, 
     if (file_there(file)) {
         return true;
     }
-    if (user != NULL && *user != '\0') {
-        snprintf(file, size, "%s/parts/%s.yaml", user, name);
-        if (file_there(file)) {
-            return true;
-        }
-    }
-    snprintf(file, size, "%s/parts/%s.yaml", EMB_DATA_DIR, name);
-    return file_there(file);
+    return emb_shelf_find("parts", name, file, size);
 }
 
 /* Takes one part into rec; the part's own `use` is left in the slot for the next round. */
@@ -54,13 +36,13 @@ static bool part_take(struct emb_loader *l, const struct emb_block *b, void **re
 {
     char file[400];
     size_t index = 0;
-    if (!part_name_ok(name)) {
+    if (!emb_shelf_name_ok(name)) {
         emb_problem_add(l, path, "'%.60s' is not a part name (letters, digits, _ and -)", name);
         return false;
     }
     if (!part_find(l, name, file, sizeof file)) {
         emb_problem_add(l, path, "part '%.60s' not found: no parts/%.60s.yaml beside the case, in its parent folder, in "
-                        "$EMBERPIPE_CONFIGS or in the installed configs", name, name);
+                        "$EMBERPIPE_CONFIGS, ./configs or the installed configs", name, name);
         return false;
     }
     char prefix[EMB_PATH];

@@ -127,3 +127,10 @@ void emb_report_text(const struct emb_result *r, const struct emb_report_options
         stats(r, f);
     }
 }
+
+void emb_report_answer(const struct emb_result *r, FILE *f)
+{
+    verdicts(r, f);
+    warnings(r, f);
+    limits(r, f);
+}

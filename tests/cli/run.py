@@ -5,11 +5,12 @@ HERE = os.path.dirname(os.path.abspath(__file__))
 
 
 def call(program, arguments):
+    arguments, _, typed = arguments.partition(" <<")  # what is typed, | for Enter
     full = arguments.endswith(">/dev/full")
     words = shlex.split(arguments[:-len(">/dev/full")] if full else arguments)
     with open("/dev/full" if full else os.devnull, "wb") as sink:
         done = subprocess.run([program] + words, stdout=sink if full else subprocess.PIPE, stderr=subprocess.PIPE,
-                              timeout=120)
+                              input=typed.replace("|", "\n").encode(), timeout=120)
     return done.returncode, (done.stdout or b"").decode("utf-8"), done.stderr.decode("utf-8")
 
 
@@ -54,6 +55,17 @@ def special(name, program, arguments, out, folder):
         want = ["case.yaml", "report.txt", "result.json", "series.csv"]
         beside = sorted(os.listdir(folder))
         return None if names == want and beside == ["foreign", "res"] and out == "" else f"got {names} {beside}"
+    if name == "@made":
+        made = os.path.join(folder, "a.yaml")
+        code, said, _ = call(program, "check " + made)
+        if code != 0 or "ok" not in said:
+            return f"the case written does not pass check: {said[-300:]}"
+        text = open(made, encoding="utf-8").read()
+        if "use:" in text or "# Written by" not in text:
+            return "the case written leans on parts, or has lost its comments"
+        again = call(program, arguments)  # an existing file is never replaced unasked
+        left = [n for n in os.listdir(folder) if n not in ("a.yaml", "foreign")]
+        return None if again[0] == 5 and not left and open(made, encoding="utf-8").read() == text else "not kept"
     return f"unknown check {name}"
 
 

@@ -1,5 +1,6 @@
+/* words.c - numbers as text. */
 #include "emberpipe/temperature.h"
-#include "write.h"
+#include "emberpipe/words.h"
 
 #include <math.h>
 #include <stdlib.h>
