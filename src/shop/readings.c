@@ -7,7 +7,7 @@
 
 #include "emberpipe/duty.h"
 #include "emberpipe/run.h"
-#include "shadow.h"
+#include "find.h"
 
 enum { MAX_ROWS = 4000 }; /* a run thins its rows out beyond some 4096 */
 
@@ -128,15 +128,16 @@ enum emb_status emb_readings_make(const struct emb_case *c, double every, bool a
                         "gives more than %d rows for a duty of %.0f s; use %.3g s or more",
                         MAX_ROWS, length, ceil(length / MAX_ROWS));
     }
-    if (emb_shadow_make(c, &s) != 0) {
-        return emb_fail(err, EMB_ERR_NOMEM, "readings", "out of memory");
+    enum emb_status st = emb_case_copy(c, &s, err);
+    if (st != EMB_OK) {
+        return st;
     }
     sensors_heal(&s);
     if (as_new) {
         parts_renew(&s);
     }
     s.output_interval = every;
-    enum emb_status st = emb_run(&s, NULL, &r, err);
+    st = emb_run(&s, NULL, &r, err);
     if (st == EMB_OK) {
         snprintf(out->title, sizeof out->title, "%s", r.title);
         out->complete = r.complete;
@@ -144,7 +145,7 @@ enum emb_status emb_readings_make(const struct emb_case *c, double every, bool a
         st = pick(&s, &r, out, err);
     }
     emb_result_free(&r);
-    emb_shadow_free(&s);
+    emb_case_free(&s);
     if (st != EMB_OK) {
         emb_readings_free(out);
     }
