@@ -31,8 +31,8 @@ struct option {
 };
 
 static const struct option options[] = {
-    {"--set", SET, VALUE, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_SHOP, "PATH=VALUE",
-     "change one key of the case; may be repeated"},
+    {"--set", SET, VALUE, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_SHOP,
+     "PATH=VALUE", "change one key of the case; may be repeated"},
     {"--report", REPORT, VALUE, EMB_CLI_RUN | EMB_CLI_COMPARE, "FILE.html",
      "write a page to look at, in one file; opens anywhere, needs no network"},
     {"--format", FORMAT, VALUE, EMB_CLI_RUN, "text|json|csv", "what to print (text)"},
