@@ -212,15 +212,19 @@ static void readings_heal(void **state)
     emb_case_free(&c);
 }
 
-/* As new: a blocked, aged catalyst reads like the sound one of the other demo. */
+/* As new: a blocked, aged catalyst reads like the same one made sound by hand. */
 static void readings_as_new(void **state)
 {
     struct emb_case sound, bad;
     struct emb_readings a, b;
     struct emb_err err = {EMB_OK, "", ""};
     (void)state;
-    load("configs/parked-regeneration.yaml", &sound);
+    load("configs/front-blocked.yaml", &sound);
     load("configs/front-blocked.yaml", &bad);
+    struct emb_brick_cfg *doc = &sound.line[emb_case_find(&sound, "doc")].u.brick;
+    assert_true(doc->blocked > 0.0 && doc->activity < 1.0);
+    doc->blocked = 0.0;
+    doc->activity = 1.0;
     sound.duty[1].duration = bad.duty[1].duration = 120.0;
     assert_int_equal(emb_readings_make(&sound, 60.0, false, &a, &err), EMB_OK);
     assert_int_equal(emb_readings_make(&bad, 60.0, true, &b, &err), EMB_OK);
