@@ -6,7 +6,7 @@ static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
 #define SRC_DROP "Konstandopoulos et al. 2000 (SAE 2000-01-1016), from memory"
 #define SRC_CORDIERITE "Oh & Cavendish 1982, Table I, in SI"
 
-#define BODY(T, D, L, CPSI, WEB, RHO, RHO_SRC)                                                                                       \
+#define BODY(T, D, L, CPSI, WEB, RHO, RHO_SRC, CELLS)                                                                                       \
     ROW_QK(T, body.diameter, "diameter", LENGTH, D, 0.01, 2, "of the brick", SRC_PRACTICE, 0),                         \
     ROW_QK(T, body.length, "length", LENGTH, L, 0.005, 3, "of the brick along the flow", SRC_PRACTICE, 0),             \
     ROW_QK(T, body.cell_density, "cell_density", CELL_DENSITY, CPSI, 1.5e4, 2.4e6, "channels per face area",           \
@@ -22,7 +22,7 @@ static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
            SRC_CORDIERITE, 0),                                                                                         \
     ROW_QK(T, body.conductivity, "conductivity", CONDUCTIVITY, "1.675 W/(m K)", 0, 500, "of the wall material",        \
            SRC_CORDIERITE, 0.3),                                                                                       \
-    {"cells", EMB_FIELD_INT, EMB_DIM_FRACTION, "10", 1, 200, offsetof(struct T, body.cells),                           \
+    {"cells", EMB_FIELD_INT, EMB_DIM_FRACTION, CELLS, 1, 200, offsetof(struct T, body.cells),                          \
      "pieces along the flow that are computed", SRC_JUDGED, 0, NULL, NULL, false},                                     \
     ROW_QK(T, body.mat_conductance, "mat_conductance", CONDUCTANCE, "80 W/(m2 K)", 0, 1e4, "brick to can through the mat", \
            SRC_JUDGED, 0.3),                                                                                           \
@@ -77,11 +77,13 @@ static const struct emb_field turbine[] = {
 EMB_BLOCK(turbine, "turbine", "Turbine and manifold as one lump of metal that takes work from the gas.", turbine);
 
 static const struct emb_field oxicat[] = {
-    ROW_USE, BODY(emb_brick_cfg, "12 in", "5 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE), BRICK("oxidation", "60 mol/m3", "heavy hydrocarbon, counted per carbon atom"),
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "5 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE, "10"),
+    BRICK("oxidation", "60 mol/m3", "heavy hydrocarbon, counted per carbon atom"),
 };
 EMB_BLOCK(oxicat, "oxidation_catalyst", "Oxidation catalyst on a flow-through honeycomb.", oxicat);
 static const struct emb_field redcat[] = {
-    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE), BRICK("copper_zeolite", "200 mol/m3", "ammonia"),
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE, "10"),
+    BRICK("copper_zeolite", "200 mol/m3", "ammonia"),
 };
 EMB_BLOCK(redcat, "reduction_catalyst", "Reduction catalyst (SCR) on a flow-through honeycomb.", redcat);
 
@@ -115,7 +117,7 @@ EMB_BLOCK(soot, "burning", "How soot burns: a named set (use: soot-...) or plain
 #define F(...) ROW_Q(emb_filter_cfg, __VA_ARGS__)
 #define SRC_WALL "Bissett 1984, Chem. Eng. Sci. 39:1233 (from memory)"
 static const struct emb_field filter[] = {
-    ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm", "1400 kg/m3", SRC_WALL),
+    ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm", "1400 kg/m3", SRC_WALL, "20"),
     F(coated, FRACTION, "0", 0, 1, "activity of an oxidation coating in the wall; 0 is bare", NULL, 0.2),
     F(channel_diffusion, FRACTION, "1", 0, 10,
       "gas that reaches the soot layer from the channel by diffusion, relative to a laminar duct",

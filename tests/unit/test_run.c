@@ -9,46 +9,13 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
 #include "assert_close.h"
 #include "emberpipe/config.h"
 #include "emberpipe/run.h"
-
-/* Runs a case file; the test ends when it cannot be loaded or run to its end. */
-static struct emb_result run_file(const char *file, const char *const *sets, size_t n_set)
-{
-    struct emb_case c;
-    struct emb_result r;
-    struct emb_err err = {EMB_OK, "", ""};
-    struct emb_problems problems = {0, NULL};
-    memset(&r, 0, sizeof r);
-    if (emb_config_load(file, sets, n_set, &c, &problems, &err) != EMB_OK) {
-        fail_msg("%s: %s: %s", file, err.where, err.msg);
-    }
-    emb_problems_free(&problems);
-    if (emb_run(&c, NULL, &r, &err) != EMB_OK) {
-        fail_msg("%s: %s: %s", file, err.where, err.msg);
-    }
-    emb_case_free(&c);
-    assert_true(r.complete);
-    return r;
-}
-
-static struct emb_result run_text(const char *yaml)
-{
-    char file[] = "test_run-XXXXXX"; /* here, so that paths inside are as seen from here */
-    const int fd = mkstemp(file);
-    assert_true(fd >= 0);
-    const size_t n = strlen(yaml);
-    assert_true(write(fd, yaml, n) == (ssize_t)n);
-    assert_int_equal(close(fd), 0);
-    const struct emb_result r = run_file(file, NULL, 0);
-    assert_int_equal(unlink(file), 0);
-    return r;
-}
+#include "run_case.h"
 
 /* Worst book over its limit, so that one failure does not hide another; limits [-]. */
 static bool books_close(const char *what, const struct emb_result *r, double limit, double hydrogen)
@@ -75,16 +42,6 @@ static double total_of(const struct emb_result *r, const char *name) /* [its own
     }
     fail_msg("no total '%s'", name);
     return NAN;
-}
-
-/* Last value of a column [its own unit]. */
-static double last_of(const struct emb_result *r, const char *column)
-{
-    const int k = emb_result_find(r, column);
-    if (k < 0 || r->n_row == 0) {
-        fail_msg("no column '%s'", column);
-    }
-    return r->row[(r->n_row - 1) * r->n_column + (size_t)k];
 }
 
 static void test_books(void **state)
