@@ -3,6 +3,11 @@ find_package(Python3 REQUIRED COMPONENTS Interpreter)
 add_test(NAME cli COMMAND ${Python3_EXECUTABLE} tests/cli/run.py $<TARGET_FILE:emberpipe_cli>
          WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
 set_tests_properties(cli PROPERTIES TIMEOUT 600)
+foreach(what kill stop full netcdf)
+  add_test(NAME study_${what} COMMAND ${Python3_EXECUTABLE} tests/study/check.py $<TARGET_FILE:emberpipe_cli> ${what}
+           WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+  set_tests_properties(study_${what} PROPERTIES TIMEOUT 300)
+endforeach()
 foreach(rule layers banned lengths)
   add_test(NAME rule_${rule} COMMAND sh tests/rules/${rule}.sh WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
 endforeach()

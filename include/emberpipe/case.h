@@ -300,6 +300,7 @@ enum emb_limits { EMB_LIMITS_CONTINUE, EMB_LIMITS_STOP };
 struct emb_case {
     char *title;
     char *file; /* where it was read, for messages */
+    unsigned long long digest; /* of all text and tables it was read from; 0: made by a program */
     struct emb_ambient ambient;
     double start_temperature; /* [K] of all parts at the start (cold soak) */
     bool start_follows;       /* it was not given: it follows the ambient temperature */

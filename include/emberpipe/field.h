@@ -17,7 +17,12 @@ enum emb_field_kind {
     EMB_FIELD_CHOICE,   /* enum, by index into choices */
     EMB_FIELD_TEXT,     /* char *, owned */
     EMB_FIELD_BLOCK,    /* nested keys; decoded at the offset */
-    EMB_FIELD_LIST      /* list of blocks; decoded by hand */
+    EMB_FIELD_LIST,     /* list of blocks; decoded by hand */
+    EMB_FIELD_TEXTS     /* list of single values, kept as text: struct emb_texts, owned */
+};
+struct emb_texts {
+    size_t n;
+    char **item;
 };
 #define EMB_UNSET "-"             /* default: nothing (NaN, NULL) */
 #define EMB_BY_HAND ((size_t)-1)  /* offset: decoded by code, not by the table */
@@ -47,6 +52,7 @@ struct emb_block {
 extern const struct emb_block emb_block_case, emb_block_ambient, emb_block_stream, emb_block_engine,
     emb_block_recorded, emb_block_vehicle, emb_block_element, emb_block_duty, emb_block_phase, emb_block_levers,
     emb_block_regeneration, emb_block_target, emb_block_solver, emb_block_output;
+extern const struct emb_block emb_block_study, emb_block_axis; /* of a study file, see study_file.h */
 extern const struct emb_block emb_block_pipe, emb_block_turbine, emb_block_oxicat, emb_block_filter, emb_block_soot,
     emb_block_redcat, emb_block_doser, emb_block_def, emb_block_sensor, emb_block_leak;
 

@@ -14,6 +14,7 @@
     X(EMB_ERR_SOLVER, 4, "integration failed or stopped at a limit; results so far are kept and marked incomplete") \
     X(EMB_ERR_IO, 5, "a file could not be read or written")                                        \
     X(EMB_ERR_NOMEM, 6, "out of memory")                                                           \
+    X(EMB_STOPPED, 8, "a study was stopped before its end; run it again to go on")                 \
     X(EMB_ERR_BUG, 70, "internal error, please report")
 
 #define EMB_STATUS_ENUM(name, code, text) name = code,

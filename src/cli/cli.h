@@ -14,12 +14,13 @@ struct emb_cli_args {
     size_t n_word;
     const char **words;       /* all of them; owned array of borrowed strings */
     const char *page;         /* --report */
+    const char *journal, *threads; /* of studies, as given */
     const char *format, *out; /* as given; format "text" if not */
     size_t n_set;
     const char **set; /* owned arrays of borrowed strings */
     size_t n_require;
     const char **require;
-    bool require_all, stats, quiet, force, help, ask, choices, as_new;
+    bool require_all, stats, quiet, force, help, ask, choices, as_new, fresh, retry;
     struct emb_quick quick; /* answers of the quick case */
     const char *every;      /* interval of readings, or NULL */
 };
@@ -32,6 +33,7 @@ enum {
     EMB_CLI_OTHER = 8,
     EMB_CLI_COMPARE = 16,
     EMB_CLI_PLOT = 32,
+    EMB_CLI_STUDY = 64,
     EMB_CLI_QUICK = 1024,
     EMB_CLI_READINGS = 2048,
     EMB_CLI_REMEDY = 4096,
@@ -96,6 +98,7 @@ enum emb_status emb_cmd_readings(const struct emb_cli_args *a, struct emb_err *e
 enum emb_status emb_cmd_check(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_explain(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_schema(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_study(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_help(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_version(const struct emb_cli_args *a, struct emb_err *err);
 #endif

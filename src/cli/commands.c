@@ -16,6 +16,9 @@ const struct emb_cli_command emb_cli_commands[] = {
      false, 1, emb_cmd_explain},
     {"schema", "", "JSON Schema of a case file, for editors", EMB_CLI_OTHER, false, 0,
      emb_cmd_schema},
+    {"study", "run|status|export|measures FILE",
+     "many cases around one: run or resume, plan, export to NetCDF or CSV", EMB_CLI_STUDY, true, 2,
+     emb_cmd_study},
     {"help", "[COMMAND]", "this text", EMB_CLI_OTHER, false, 1, emb_cmd_help},
     {"version", "", "the version", EMB_CLI_OTHER, false, 0, emb_cmd_version},
 };

@@ -20,6 +20,10 @@ enum id {
     CHOICES,
     EVERY,
     AS_NEW,
+    JOURNAL,
+    THREADS,
+    FRESH,
+    RETRY,
     HELP
 };
 struct option {
@@ -39,6 +43,7 @@ static const struct option options[] = {
     {"--format", FORMAT, VALUE, EMB_CLI_READINGS, "text|csv", "what to print (text)"},
     {"--out", OUT, VALUE, EMB_CLI_RUN, "DIR",
      "write all formats into a new folder instead of printing"},
+    {"--out", OUT, VALUE, EMB_CLI_STUDY, "FILE", "export: the file, ends in .nc or .csv"},
     {"--layout", ANSWER, VALUE, EMB_CLI_QUICK, "NAME", "line, and where fuel is dosed"},
     {"--class", ANSWER, VALUE, EMB_CLI_QUICK, "NAME", "sizes: heavy, medium, pickup"},
     {"--displacement", ANSWER, VALUE, EMB_CLI_QUICK, "VOLUME",
@@ -57,7 +62,12 @@ static const struct option options[] = {
     {"--require", REQUIRE, MAYBE, EMB_CLI_RUN, "[=TARGET]",
      "exit 1 if a target (this one) was not met"},
     {"--stats", STATS, FLAG, EMB_CLI_RUN, "", "add solver counters and wall time"},
-    {"--quiet", QUIET, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE, "",
+    {"--journal", JOURNAL, VALUE, EMB_CLI_STUDY, "FILE",
+     "where the results are (NAME.journal in this folder)"},
+    {"--threads", THREADS, VALUE, EMB_CLI_STUDY, "N", "cases at once (one a core)"},
+    {"--fresh", FRESH, FLAG, EMB_CLI_STUDY, "", "throw away what the journal holds and start over"},
+    {"--retry", RETRY, FLAG, EMB_CLI_STUDY, "", "run failed cases once more"},
+    {"--quiet", QUIET, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_STUDY, "",
      "no progress and no talk, only errors"},
     {"--help", HELP, FLAG, EMB_CLI_ALL, "", "this text"},
 };
@@ -197,6 +207,18 @@ static void apply(const struct option *o, const char *value, struct emb_cli_args
         break;
     case AS_NEW:
         a->as_new = true;
+        break;
+    case JOURNAL:
+        a->journal = value;
+        break;
+    case THREADS:
+        a->threads = value;
+        break;
+    case FRESH:
+        a->fresh = true;
+        break;
+    case RETRY:
+        a->retry = true;
         break;
     case HELP:
         a->help = true;

@@ -1,4 +1,5 @@
 /* config.c - from file to case in five steps: bytes, shape, overrides and parts, values, sense. */
+#include "emberpipe/digest.h"
 #include "input.h"
 
 #include <stdlib.h>
@@ -13,6 +14,29 @@ void emb_loader_free(struct emb_loader *l)
     free(l->set);
     free(l->order);
     emb_units_free(l->units);
+}
+
+static unsigned long long trace_digest(unsigned long long h, const struct emb_trace *t)
+{
+    h = t->n > 0 ? emb_digest_add(h, t->t, t->n * sizeof *t->t) : h;
+    return t->n > 0 ? emb_digest_add(h, t->v, t->n * t->n_col * sizeof *t->v) : h;
+}
+
+/* Everything that decided the case: the files with their parts, the overrides, the tables over time. */
+static unsigned long long load_digest(const struct emb_loader *l, const char *const *sets, size_t n_set,
+                                      const struct emb_case *c)
+{
+    unsigned long long h = 0;
+    for (size_t i = 0; i < l->n_doc; i++) {
+        h = emb_digest_add(h, l->doc[i].bytes, l->doc[i].n);
+    }
+    for (size_t i = 0; i < n_set; i++) {
+        h = emb_digest_add(h, sets[i], strlen(sets[i]) + 1);
+    }
+    for (size_t i = 0; i < c->n_duty; i++) {
+        h = trace_digest(h, &c->duty[i].trace);
+    }
+    return trace_digest(h, &c->recording);
 }
 
 /* An empty mapping loads as a record of absent keys; so does a whole case that only exists through --set. */
@@ -35,7 +59,7 @@ static void load_steps(struct emb_loader *l, const char *const *sets, size_t n_s
     emb_record_free(&emb_block_case, root);
 }
 
-static enum emb_status load_verdict(const struct emb_loader *l, struct emb_err *err)
+enum emb_status emb_loader_verdict(const struct emb_loader *l, struct emb_err *err)
 {
     if (l->no_memory) {
         return emb_fail(err, EMB_ERR_NOMEM, l->file, "out of memory while reading");
@@ -66,7 +90,8 @@ enum emb_status emb_config_load(const char *file, const char *const *sets, size_
         return emb_fail(err, EMB_ERR_NOMEM, file, "out of memory");
     }
     load_steps(&l, sets, n_set, out);
-    const enum emb_status status = load_verdict(&l, err);
+    const enum emb_status status = emb_loader_verdict(&l, err);
+    out->digest = status == EMB_OK ? load_digest(&l, sets, n_set, out) : 0;
     if (status != EMB_OK) {
         emb_case_free(out);
     }

@@ -130,6 +130,19 @@ static void decode_value(struct emb_loader *l, const struct emb_field *f, const 
     }
 }
 
+static void decode_texts(struct emb_loader *l, const struct emb_block *b, void **rec, size_t i, void *at,
+                         const char *path)
+{
+    char **from = rec != NULL ? rec[i] : NULL;
+    const size_t n = from != NULL ? *emb_slot_count(b, rec, i) : 0;
+    struct emb_texts to = {0, n > 0 ? calloc(n, sizeof *to.item) : NULL};
+    l->no_memory = l->no_memory || (n > 0 && to.item == NULL);
+    for (; to.item != NULL && to.n < n; to.n++) {
+        to.item[to.n] = decode_text(l, from[to.n], path);
+    }
+    memcpy(at, &to, sizeof to);
+}
+
 void emb_decode_block(struct emb_loader *l, const struct emb_block *b, void **rec, void *base, const char *path,
                       bool unset)
 {
@@ -143,6 +156,10 @@ void emb_decode_block(struct emb_loader *l, const struct emb_block *b, void **re
         void *value = (char *)base + f->offset;
         if (f->kind == EMB_FIELD_BLOCK) {
             emb_decode_block(l, f->block, rec != NULL ? rec[i] : NULL, value, at, unset || f->override);
+            continue;
+        }
+        if (f->kind == EMB_FIELD_TEXTS) {
+            decode_texts(l, b, rec, i, value, at);
             continue;
         }
         const char *text = rec != NULL ? rec[i] : NULL;

@@ -36,6 +36,10 @@ static void explain_field(FILE *out, const struct emb_units *u, const char *path
         fprintf(out, "    holds    %s\n", f->kind == EMB_FIELD_LIST ? "a list of blocks" : "a block of keys");
         return;
     }
+    if (f->kind == EMB_FIELD_TEXTS) {
+        fprintf(out, "    holds    a list of values\n");
+        return;
+    }
     fprintf(out, "    default  %s\n", f->def == NULL ? "none: must be given" : strcmp(f->def, EMB_UNSET) == 0 ? "unset"
                                       : *f->def == '\0' ? "empty" : f->def);
     if (f->source != NULL) {
@@ -125,9 +129,9 @@ static enum emb_status explain_element(FILE *out, const struct emb_units *u, con
 }
 
 /* "engine.egr_idle", "line.filter.soot", "line[0].pipe.length" */
-static enum emb_status explain_path(FILE *out, const struct emb_units *u, const char *key, struct emb_err *err)
+static enum emb_status explain_path(FILE *out, const struct emb_units *u, const struct emb_block *b, const char *key,
+                                    struct emb_err *err)
 {
-    const struct emb_block *b = &emb_block_case;
     const char *p = key;
     char at[EMB_PATH] = "", word[64], near[200];
     while (*p != '\0') {
@@ -171,8 +175,12 @@ enum emb_status emb_explain(FILE *out, const char *key, struct emb_err *err)
     if (key == NULL || *key == '\0') {
         fprintf(out, "Every block may start with  use: NAME  to take the keys of parts/NAME.yaml that it does not give.\n");
         explain_block(out, u, "", &emb_block_case, true);
+    } else if (strcmp(key, "study") == 0) { /* a file of its own, told in the same words */
+        explain_block(out, u, "", &emb_block_study, true);
+    } else if (strncmp(key, "study.", 6) == 0) {
+        status = explain_path(out, u, &emb_block_study, key + 6, err);
     } else if (strpbrk(key, ".[") != NULL || emb_field_find(&emb_block_case, key) >= 0) {
-        status = explain_path(out, u, key, err);
+        status = explain_path(out, u, &emb_block_case, key, err);
     } else if (explain_search(out, u, "", &emb_block_case, key) == 0) {
         char near[200];
         emb_suggest_key(&emb_block_case, key, near, sizeof near);

@@ -64,6 +64,9 @@ const char *emb_record_text(const struct emb_block *b, void **rec, const char *k
 const char *emb_kind_key(enum emb_kind kind); /* "pipe" */
 /* decode_case.c: lists and whatever depends on more than one key */
 void emb_decode_case(struct emb_loader *l, void **root, struct emb_case *c);
+/* config.c */
+void emb_loader_free(struct emb_loader *l);
+enum emb_status emb_loader_verdict(const struct emb_loader *l, struct emb_err *err);
 /* check.c */
 void emb_suggest_element(const struct emb_case *c, const char *word, char *buf, size_t size);
 void emb_case_check(struct emb_loader *l, void **root, struct emb_case *c);

@@ -20,6 +20,9 @@ static void record_clear(const struct emb_block *b, void **rec)
             for (size_t k = 0; f->kind == EMB_FIELD_LIST && rec[i] != NULL && k < *emb_slot_count(b, rec, i); k++) {
                 record_clear(f->block, (void **)rec[i] + k * 2 * f->block->n);
             }
+            for (size_t k = 0; f->kind == EMB_FIELD_TEXTS && rec[i] != NULL && k < *emb_slot_count(b, rec, i); k++) {
+                free(((char **)rec[i])[k]);
+            }
             free(rec[i]);
         }
     }
@@ -61,13 +64,33 @@ static void *arena_new(struct arena *a, size_t n, size_t size)
 
 static cyaml_schema_field_t *schema_fields(struct arena *a, const struct emb_block *b);
 
+static void schema_texts(struct arena *a, const struct emb_block *b, size_t i, cyaml_schema_field_t *out)
+{
+    cyaml_schema_value_t *entry = arena_new(a, 1, sizeof *entry);
+    if (entry == NULL) {
+        return;
+    }
+    entry->type = CYAML_STRING;
+    entry->flags = CYAML_FLAG_POINTER;
+    entry->data_size = sizeof(char);
+    entry->string.max = CYAML_UNLIMITED;
+    out->value.type = CYAML_SEQUENCE;
+    out->value.data_size = sizeof(char *);
+    out->value.sequence.entry = entry;
+    out->value.sequence.max = 100000;
+    out->count_offset = (uint32_t)((b->n + i) * sizeof(void *));
+    out->count_size = sizeof(size_t);
+}
+
 static void schema_field(struct arena *a, const struct emb_block *b, size_t i, cyaml_schema_field_t *out)
 {
     const struct emb_field *f = &b->field[i];
     out->key = f->key;
     out->data_offset = (uint32_t)(i * sizeof(void *));
     out->value.flags = (enum cyaml_flag)((unsigned)CYAML_FLAG_POINTER | (unsigned)CYAML_FLAG_OPTIONAL);
-    if (f->kind == EMB_FIELD_BLOCK) {
+    if (f->kind == EMB_FIELD_TEXTS) {
+        schema_texts(a, b, i, out);
+    } else if (f->kind == EMB_FIELD_BLOCK) {
         out->value.type = CYAML_MAPPING;
         out->value.data_size = (uint32_t)(2 * f->block->n * sizeof(void *));
         out->value.mapping.fields = schema_fields(a, f->block);

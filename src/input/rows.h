@@ -23,6 +23,8 @@
     {key, EMB_FIELD_BLOCK, EMB_DIM_FRACTION, EMB_UNSET, 0, 0, at, help, NULL, 0, &emb_block_##blk, NULL, over}
 #define ROW_LIST(key, blk, help)                                                                                       \
     {key, EMB_FIELD_LIST, EMB_DIM_FRACTION, EMB_UNSET, 0, 0, EMB_BY_HAND, help, NULL, 0, &emb_block_##blk, NULL, false}
+#define ROW_TEXTS(T, k, help)                                                                                          \
+    {#k, EMB_FIELD_TEXTS, EMB_DIM_FRACTION, EMB_UNSET, 0, 0, offsetof(struct T, k), help, NULL, 0, NULL, NULL, false}
 /* every block may start from a part file */
 #define ROW_USE ROW_HAND("use", EMB_UNSET, "name of a part file (parts/NAME.yaml) whose keys are taken unless given here")
 

@@ -54,6 +54,10 @@ static void schema_field(FILE *out, const struct emb_field *f)
         fprintf(out, "\"type\": \"array\", \"items\": {");
         schema_block(out, f->block);
         fprintf(out, "}");
+    } else if (f->kind == EMB_FIELD_TEXTS) {
+        fprintf(out, "\"type\": \"array\", \"items\": {\"type\": [\"string\", \"number\", \"boolean\"]}, "
+                     "\"description\": ");
+        json_text(out, f->help);
     } else if (f->kind == EMB_FIELD_CHOICE) {
         fprintf(out, "\"description\": ");
         json_text(out, f->help);

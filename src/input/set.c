@@ -148,6 +148,10 @@ void emb_record_set(struct emb_loader *l, const struct emb_block *b, void **rec,
                             deep ? "holds keys; name one of them" : "is a single value and holds no keys");
             return;
         }
+        if (is == EMB_FIELD_TEXTS) {
+            emb_problem_add(l, "--set", "%.80s: '%.40s' is a list and can be given in the file only", assignment, word);
+            return;
+        }
         if (!deep) {
             set_value(l, &p, i, equals + 1);
             return;

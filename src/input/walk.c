@@ -33,6 +33,23 @@ static void walk_list(struct walk *w, const struct emb_block *b, const yaml_node
     }
 }
 
+static void walk_texts(struct walk *w, const yaml_node_t *node, const char *path)
+{
+    if (node->type != YAML_SEQUENCE_NODE) {
+        walk_wrong(w, node, path, "a list, for example [a, b, c]");
+        return;
+    }
+    const size_t n = (size_t)(node->data.sequence.items.top - node->data.sequence.items.start);
+    for (size_t i = 0; i < n; i++) {
+        const yaml_node_t *item = yaml_document_get_node(&w->d->tree, node->data.sequence.items.start[i]);
+        if (item->type != YAML_SCALAR_NODE || item->data.scalar.length == 0) {
+            walk_wrong(w, item, path, "a list of single values");
+        } else if (memchr(item->data.scalar.value, 0, item->data.scalar.length) != NULL) {
+            walk_wrong(w, item, path, "text without NUL characters");
+        }
+    }
+}
+
 static void walk_value(struct walk *w, const struct emb_field *f, const yaml_node_t *node, const char *path, int depth)
 {
     if (f->kind == EMB_FIELD_BLOCK) {
@@ -43,6 +60,8 @@ static void walk_value(struct walk *w, const struct emb_field *f, const yaml_nod
         } else {
             walk_wrong(w, node, path, "a list (lines that start with -)");
         }
+    } else if (f->kind == EMB_FIELD_TEXTS) {
+        walk_texts(w, node, path);
     } else if (node->type != YAML_SCALAR_NODE) {
         walk_wrong(w, node, path, "a single value");
     } else if (memchr(node->data.scalar.value, 0, node->data.scalar.length) != NULL) {

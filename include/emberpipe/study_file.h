@@ -1,0 +1,45 @@
+/* study_file.h - a study file as written: which keys vary, how, and what is wanted of every case.
+ * Texts are texts still; only together with the base case they get a meaning (study.h). */
+#ifndef EMB_STUDY_FILE_H
+#define EMB_STUDY_FILE_H
+#include "emberpipe/config.h"
+#include "emberpipe/field.h"
+
+enum emb_design {
+    EMB_DESIGN_GRID,
+    EMB_DESIGN_HYPERCUBE,
+    EMB_DESIGN_SOBOL,
+    EMB_DESIGN_RANDOM,
+    EMB_DESIGN_TABLE
+};
+enum emb_spacing { EMB_LINEAR, EMB_LOG };
+enum emb_spread { EMB_UNIFORM, EMB_NORMAL };
+
+struct emb_axis_cfg {
+    char *key;                    /* path in the case; "case": values are case files */
+    struct emb_texts also;        /* further keys that take the same value */
+    struct emb_texts values;      /* or: */
+    char *from, *to;              /* with units */
+    int steps;                    /* grid: from `from` to `to` in so many values */
+    enum emb_spacing spacing;     /* of the steps, or of the distribution */
+    enum emb_spread distribution; /* sampled designs */
+    char *mean, *sd;              /* normal; unset: the value of the case, the spread of the key */
+};
+struct emb_study_cfg {
+    char *file;
+    char *text; /* the whole file, NUL-terminated */
+    char *title, *base, *table;
+    enum emb_design design;
+    int samples, seed;
+    struct emb_texts set, outputs, traces;
+    double trace_interval; /* [s] between the kept values of a trace */
+    size_t n_axis;
+    struct emb_axis_cfg *axis;
+};
+/* Problems as emb_config_load. On failure *out holds nothing to free. */
+enum emb_status emb_study_file_load(const char *file, struct emb_study_cfg *out,
+                                    struct emb_problems *problems, struct emb_err *err);
+void emb_study_file_free(struct emb_study_cfg *s);
+/* `file` as seen from the folder of the study file; malloc'ed, NULL: out of memory. */
+char *emb_study_file_beside(const struct emb_study_cfg *s, const char *file);
+#endif

@@ -1,0 +1,19 @@
+/* study_impl.h - private to the study room. */
+#ifndef EMB_STUDY_IMPL_H
+#define EMB_STUDY_IMPL_H
+#include "emberpipe/study.h"
+
+/* sampler.c: points of the unit cube by number. */
+struct emb_sampler *emb_sampler_new(enum emb_design design, size_t n, size_t dims, int seed,
+                                    struct emb_err *err);
+void emb_sampler_free(struct emb_sampler *s); /* NULL is fine */
+void emb_sampler_point(struct emb_sampler *s, size_t i, double *u);
+/* axis.c */
+enum emb_status emb_axis_init(struct emb_study *s, size_t i, const struct emb_case *base,
+                              const struct emb_units *u, struct emb_err *err);
+double emb_axis_value(const struct emb_axis *a, double u); /* u: 0 .. 1 */
+/* table.c: the CSV of cases becomes axes and s->table */
+enum emb_status emb_table_keys(struct emb_study *s, struct emb_err *err);
+enum emb_status emb_table_read(struct emb_study *s, const struct emb_case *base,
+                               const struct emb_units *u, struct emb_err *err);
+#endif
