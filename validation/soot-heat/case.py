@@ -16,7 +16,7 @@ def run(case):
     for load in (4, 6, 8):
         density = 450.0 / SOLID  # 0.45 kg per litre of filter
         b = case.run("case.yaml", f"line.dpf.soot={load} g/L", f"line.dpf.solid_density={density:.8g} kg/m3",
-                     "start_temperature=650 degC", "stream.temperature=650 degC", "stream.flow=5 g/s", "stream.o2=20 %")
+                     "start_temperature=650 degC", "stream.temperature=650 degC", "stream.flow=20 g/s", "stream.o2=20 %")
         bound = load * 32.76e3 / (0.45 * 1100)
         case.claim(f"bound-{load}", (b["dpf.mean_temperature"].max() - 923.15) / bound)
     burn = ["line.dpf.soot=8 g/L", "stream.flow=0.06 kg/s", "start_temperature=600 degC", "stream.temperature=620 degC"]

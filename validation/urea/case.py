@@ -20,7 +20,7 @@ def run(case):
     case.claim("k330", broken(case, 330, 0.09))
     case.claim("k400", broken(case, 400, 0.09))
     case.claim("yim", broken(case, 350, 0.10))
-    big = ["line.scr.storage=2 mol/m3", "start_temperature=270 degC", "stream.temperature=270 degC", "line.scr.length=0.3 m", "line.scr.diameter=0.3 m",
+    big = ["line.scr.storage=2 mol/m3", "start_temperature=300 degC", "stream.temperature=300 degC", "line.scr.length=0.6 m", "line.scr.diameter=0.3 m",
            "line.scr.cells=10", "line.scr.kinetics=copper_zeolite", "duty.phases.0.for=3 h", "line.pipe.length=0.01 m",
            "line.scr.mat_conductance=0 W/(m2 K)"]
     # NH3 beyond what the 10 ppm of NO use up, with three times the DEF
