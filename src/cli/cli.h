@@ -14,6 +14,8 @@ struct emb_cli_args {
     size_t n_word;
     const char **words;       /* all of them; owned array of borrowed strings */
     const char *page;         /* --report */
+    const char *columns, *x, *units, *size, *title, *to; /* of plot; NULL: not given */
+    bool list;                /* of plot */
     const char *journal, *threads; /* of studies, as given */
     const char *format, *out; /* as given; format "text" if not */
     size_t n_set;
@@ -91,6 +93,11 @@ enum emb_status emb_cli_run(const struct emb_cli_args *a, const struct emb_case 
                             struct emb_result *r, struct emb_err *err);
 const char *emb_cli_base_name(const char *path);
 
+/* An SVG of this size [px] as PNG or PDF. */
+enum emb_status emb_picture_write(const char *svg, size_t n, bool pdf, double width, double height,
+                                  FILE *f, struct emb_err *err);
+
+enum emb_status emb_cmd_plot(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_compare(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_run(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_quick(const struct emb_cli_args *a, struct emb_err *err);

@@ -6,6 +6,8 @@ const struct emb_cli_command emb_cli_commands[] = {
     {"run", "FILE", "run a case and report", EMB_CLI_RUN, true, 1, emb_cmd_run},
     {"compare", "FILE FILE [...]", "run cases side by side: what differs, and what that changed",
      EMB_CLI_COMPARE, true, EMB_CLI_MAX_CASES, emb_cmd_compare},
+    {"plot", "FILE", "draw any recorded series as SVG, PNG or PDF", EMB_CLI_PLOT, true, 1,
+     emb_cmd_plot},
     {"quick", "[FILE]", "a case file from a handful of answers, and its verdict", EMB_CLI_QUICK,
      false, 1, emb_cmd_quick},
     {"readings", "FILE", "what healthy sensors should show, minute by minute", EMB_CLI_READINGS,

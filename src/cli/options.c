@@ -5,71 +5,64 @@
 #include "cli.h"
 
 enum kind { FLAG, VALUE, MAYBE }; /* MAYBE: a value only with '=' */
-enum id {
-    REPORT,
-    SET,
-    FORMAT,
-    OUT,
-    FORCE,
-    REQUIRE,
-    STATS,
-    QUIET,
-    ANSWER,
-    FAULT,
-    ASK,
-    CHOICES,
-    EVERY,
-    AS_NEW,
-    JOURNAL,
-    THREADS,
-    FRESH,
-    RETRY,
-    HELP
-};
+/* PLAIN options are kept as they are given, in one member of the arguments; the others by hand. */
+enum id { PLAIN, SET, REQUIRE, ANSWER, FAULT };
 struct option {
     const char *name;
     enum id id;
     enum kind kind;
+    size_t at; /* of the member: const char * for a VALUE, bool for a FLAG */
     int commands;
     const char *value, *help;
 };
+#define TEXT(member) PLAIN, VALUE, offsetof(struct emb_cli_args, member)
+#define YES(member)  PLAIN, FLAG, offsetof(struct emb_cli_args, member)
 
 static const struct option options[] = {
-    {"--set", SET, VALUE, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_SHOP,
+    {"--set", SET, VALUE, 0, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_PLOT | EMB_CLI_SHOP,
      "PATH=VALUE", "change one key of the case; may be repeated"},
-    {"--report", REPORT, VALUE, EMB_CLI_RUN | EMB_CLI_COMPARE, "FILE.html",
+    {"--report", TEXT(page), EMB_CLI_RUN | EMB_CLI_COMPARE, "FILE.html",
      "write a page to look at, in one file; opens anywhere, needs no network"},
-    {"--format", FORMAT, VALUE, EMB_CLI_RUN, "text|json|csv", "what to print (text)"},
-    {"--format", FORMAT, VALUE, EMB_CLI_READINGS, "text|csv", "what to print (text)"},
-    {"--out", OUT, VALUE, EMB_CLI_RUN, "DIR",
+    {"--to", TEXT(to), EMB_CLI_PLOT, "FILE", "the picture; ends in .svg, .png or .pdf"},
+    {"--columns", TEXT(columns), EMB_CLI_PLOT, "NAMES",
+     "series to draw, with commas between them; * fits any part of a name (temperatures)"},
+    {"--x", TEXT(x), EMB_CLI_PLOT, "NAME", "series along the x axis (time)"},
+    {"--units", TEXT(units), EMB_CLI_PLOT, "UNITS", "units to use where they fit: degF,g/s,h"},
+    {"--size", TEXT(size), EMB_CLI_PLOT, "WxH", "in pixels, 96 to the inch (960x540)"},
+    {"--title", TEXT(title), EMB_CLI_PLOT, "TEXT", "instead of the title of the case"},
+    {"--list", YES(list), EMB_CLI_PLOT, "", "list the recorded series instead of drawing"},
+    {"--format", TEXT(format), EMB_CLI_RUN, "text|json|csv", "what to print (text)"},
+    {"--format", TEXT(format), EMB_CLI_READINGS, "text|csv", "what to print (text)"},
+    {"--out", TEXT(out), EMB_CLI_RUN, "DIR",
      "write all formats into a new folder instead of printing"},
-    {"--out", OUT, VALUE, EMB_CLI_STUDY, "FILE", "export: the file, ends in .nc or .csv"},
-    {"--layout", ANSWER, VALUE, EMB_CLI_QUICK, "NAME", "line, and where fuel is dosed"},
-    {"--class", ANSWER, VALUE, EMB_CLI_QUICK, "NAME", "sizes: heavy, medium, pickup"},
-    {"--displacement", ANSWER, VALUE, EMB_CLI_QUICK, "VOLUME",
+    {"--out", TEXT(out), EMB_CLI_STUDY, "FILE", "export: the file, ends in .nc or .csv"},
+    {"--layout", ANSWER, VALUE, 0, EMB_CLI_QUICK, "NAME", "line, and where fuel is dosed"},
+    {"--class", ANSWER, VALUE, 0, EMB_CLI_QUICK, "NAME", "sizes: heavy, medium, pickup"},
+    {"--displacement", ANSWER, VALUE, 0, EMB_CLI_QUICK, "VOLUME",
      "of the engine, \"10.5 L\"; chooses the class too"},
-    {"--soot", ANSWER, VALUE, EMB_CLI_QUICK, "SHARE", "as a scan tool shows it, \"70 %\""},
-    {"--ambient", ANSWER, VALUE, EMB_CLI_QUICK, "TEMPERATURE", "\"-5 degC\" or \"23 degF\""},
-    {"--wind", ANSWER, VALUE, EMB_CLI_QUICK, "SPEED", "under the parked vehicle, \"10 mph\""},
-    {"--idle", ANSWER, VALUE, EMB_CLI_QUICK, "SPEED", "idle speed available, \"1100 rpm\""},
-    {"--fault", FAULT, VALUE, EMB_CLI_QUICK, "NAME=VALUE", "a known fault; may be repeated"},
-    {"--choices", CHOICES, FLAG, EMB_CLI_QUICK, "", "list layouts, classes and faults"},
-    {"--ask", ASK, FLAG, EMB_CLI_QUICK, "", "ask for the answers one by one"},
-    {"--every", EVERY, VALUE, EMB_CLI_READINGS, "TIME", "between rows (1 min)"},
-    {"--as-new", AS_NEW, FLAG, EMB_CLI_READINGS, "",
+    {"--soot", ANSWER, VALUE, 0, EMB_CLI_QUICK, "SHARE", "as a scan tool shows it, \"70 %\""},
+    {"--ambient", ANSWER, VALUE, 0, EMB_CLI_QUICK, "TEMPERATURE", "\"-5 degC\" or \"23 degF\""},
+    {"--wind", ANSWER, VALUE, 0, EMB_CLI_QUICK, "SPEED", "under the parked vehicle, \"10 mph\""},
+    {"--idle", ANSWER, VALUE, 0, EMB_CLI_QUICK, "SPEED", "idle speed available, \"1100 rpm\""},
+    {"--fault", FAULT, VALUE, 0, EMB_CLI_QUICK, "NAME=VALUE", "a known fault; may be repeated"},
+    {"--choices", YES(choices), EMB_CLI_QUICK, "", "list layouts, classes and faults"},
+    {"--ask", YES(ask), EMB_CLI_QUICK, "", "ask for the answers one by one"},
+    {"--every", TEXT(every), EMB_CLI_READINGS, "TIME", "between rows (1 min)"},
+    {"--as-new", YES(as_new), EMB_CLI_READINGS, "",
      "parts as on a new vehicle: without the faults of the case"},
-    {"--force", FORCE, FLAG, EMB_CLI_RUN | EMB_CLI_QUICK, "", "replace what an earlier call wrote"},
-    {"--require", REQUIRE, MAYBE, EMB_CLI_RUN, "[=TARGET]",
+    {"--force", YES(force), EMB_CLI_RUN | EMB_CLI_QUICK, "", "replace what an earlier call wrote"},
+    {"--require", REQUIRE, MAYBE, 0, EMB_CLI_RUN, "[=TARGET]",
      "exit 1 if a target (this one) was not met"},
-    {"--stats", STATS, FLAG, EMB_CLI_RUN, "", "add solver counters and wall time"},
-    {"--journal", JOURNAL, VALUE, EMB_CLI_STUDY, "FILE",
+    {"--stats", YES(stats), EMB_CLI_RUN, "", "add solver counters and wall time"},
+    {"--journal", TEXT(journal), EMB_CLI_STUDY, "FILE",
      "where the results are (NAME.journal in this folder)"},
-    {"--threads", THREADS, VALUE, EMB_CLI_STUDY, "N", "cases at once (one a core)"},
-    {"--fresh", FRESH, FLAG, EMB_CLI_STUDY, "", "throw away what the journal holds and start over"},
-    {"--retry", RETRY, FLAG, EMB_CLI_STUDY, "", "run failed cases once more"},
-    {"--quiet", QUIET, FLAG, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_STUDY, "",
+    {"--threads", TEXT(threads), EMB_CLI_STUDY, "N", "cases at once (one a core)"},
+    {"--fresh", YES(fresh), EMB_CLI_STUDY, "", "throw away what the journal holds and start over"},
+    {"--retry", YES(retry), EMB_CLI_STUDY, "", "run failed cases once more"},
+    {"--quiet", YES(quiet), EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_PLOT | EMB_CLI_STUDY,
+     "",
      "no progress and no talk, only errors"},
-    {"--help", HELP, FLAG, EMB_CLI_ALL, "", "this text"},
+    {"--help", YES(help), EMB_CLI_ALL, "", "this text"},
 };
 enum { N_OPTION = sizeof options / sizeof *options, NAME_ROOM = 48 };
 
@@ -159,70 +152,23 @@ static void answer_take(const char *name, const char *value, struct emb_quick *q
 
 static void apply(const struct option *o, const char *value, struct emb_cli_args *a)
 {
-    switch (o->id) {
-    case REPORT:
-        a->page = value;
-        break;
-    case SET:
+    void *member = (char *)a + o->at;
+    if (o->id == SET) {
         a->set[a->n_set++] = value;
-        break;
-    case FORMAT:
-        a->format = value;
-        break;
-    case OUT:
-        a->out = value;
-        break;
-    case FORCE:
-        a->force = true;
-        break;
-    case REQUIRE:
-        if (value != NULL) {
-            a->require[a->n_require++] = value;
-        } else {
-            a->require_all = true;
-        }
-        break;
-    case STATS:
-        a->stats = true;
-        break;
-    case QUIET:
-        a->quiet = true;
-        break;
-    case ANSWER:
+    } else if (o->id == REQUIRE && value != NULL) {
+        a->require[a->n_require++] = value;
+    } else if (o->id == REQUIRE) {
+        a->require_all = true;
+    } else if (o->id == ANSWER) {
         answer_take(o->name + 2, value, &a->quick);
-        break;
-    case FAULT:
+    } else if (o->id == FAULT) {
         if (a->quick.n_fault < EMB_MAX_FAULT) {
             a->quick.fault[a->quick.n_fault++] = value;
         }
-        break;
-    case ASK:
-        a->ask = true;
-        break;
-    case CHOICES:
-        a->choices = true;
-        break;
-    case EVERY:
-        a->every = value;
-        break;
-    case AS_NEW:
-        a->as_new = true;
-        break;
-    case JOURNAL:
-        a->journal = value;
-        break;
-    case THREADS:
-        a->threads = value;
-        break;
-    case FRESH:
-        a->fresh = true;
-        break;
-    case RETRY:
-        a->retry = true;
-        break;
-    case HELP:
-        a->help = true;
-        break;
+    } else if (o->kind == FLAG) {
+        *(bool *)member = true;
+    } else {
+        *(const char **)member = value;
     }
 }
 

@@ -1,82 +1,10 @@
-/* compare.c - which inputs differ between cases, and what that changed. */
+/* compare.c - several cases as text: what differs, and what that changed. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "emberpipe/page.h"
+#include "page.h"
 #include "write.h"
-
-static const struct emb_input_value *value_find(const struct emb_input_values *v, const char *path)
-{
-    for (size_t i = 0; v != NULL && i < v->n; i++) {
-        if (strcmp(v->item[i].path, path) == 0) {
-            return &v->item[i];
-        }
-    }
-    return NULL;
-}
-
-static bool add(const struct emb_page_case *c, size_t n, const char *path,
-                struct emb_difference **list, size_t *count)
-{
-    struct emb_difference *p = realloc(*list, (*count + 1) * sizeof *p);
-    if (p == NULL) {
-        return false;
-    }
-    *list = p;
-    p[*count].path = path;
-    p[*count].text = calloc(n, sizeof *p[*count].text);
-    if (p[*count].text == NULL) {
-        return false;
-    }
-    for (size_t k = 0; k < n; k++) {
-        const struct emb_input_value *v = value_find(c[k].values, path);
-        p[*count].text[k] = v != NULL ? v->text : NULL;
-    }
-    (*count)++;
-    return true;
-}
-
-/* Differs in any of the cases? Told once, by the first case that has the path. */
-static bool differs(const struct emb_page_case *c, size_t n, size_t k, const char *path)
-{
-    bool any = false;
-    const struct emb_input_value *own = value_find(c[k].values, path);
-    for (size_t m = 0; m < n; m++) {
-        const struct emb_input_value *v = m == k ? own : value_find(c[m].values, path);
-        if (m < k && v != NULL) {
-            return false;
-        }
-        any = any || v == NULL || strcmp(v->text, own->text) != 0;
-    }
-    return any;
-}
-
-struct emb_difference *emb_differences(const struct emb_page_case *c, size_t n, size_t *count)
-{
-    struct emb_difference *list = NULL;
-    *count = 0;
-    for (size_t k = 0; k < n; k++) {
-        for (size_t i = 0; c[k].values != NULL && i < c[k].values->n; i++) {
-            const char *path = c[k].values->item[i].path;
-            if (strcmp(path, "title") != 0 && differs(c, n, k, path) &&
-                !add(c, n, path, &list, count)) {
-                emb_differences_free(list, *count);
-                *count = 1;
-                return NULL;
-            }
-        }
-    }
-    return list;
-}
-
-void emb_differences_free(struct emb_difference *d, size_t count)
-{
-    for (size_t i = 0; d != NULL && i < count; i++) {
-        free(d[i].text);
-    }
-    free(d);
-}
 
 static void letters(size_t n, int first, int width, FILE *f)
 {
@@ -120,21 +48,11 @@ static void differing_inputs(const struct emb_page_case *c, size_t n, FILE *f)
     emb_differences_free(d, count);
 }
 
-static const struct emb_verdict *verdict_find(const struct emb_result *r, const char *name)
-{
-    for (size_t i = 0; i < r->n_verdict; i++) {
-        if (strcmp(r->verdict[i].name, name) == 0) {
-            return &r->verdict[i];
-        }
-    }
-    return NULL;
-}
-
 /* Is v the first of its name among the cases before k? */
 static bool told_before(const struct emb_page_case *c, size_t k, const char *name)
 {
     for (size_t m = 0; m < k; m++) {
-        if (verdict_find(c[m].result, name) != NULL) {
+        if (emb_verdict_find(c[m].result, name) != NULL) {
             return true;
         }
     }
@@ -146,7 +64,7 @@ static void one_target(const struct emb_page_case *c, size_t n, const char *name
     char at[24], best[48];
     fprintf(f, "  %s\n", name);
     for (size_t k = 0; k < n; k++) {
-        const struct emb_verdict *v = verdict_find(c[k].result, name);
+        const struct emb_verdict *v = emb_verdict_find(c[k].result, name);
         fprintf(f, "      %zu: ", k + 1);
         if (v == NULL) {
             fputs("not asked\n", f);
@@ -288,6 +206,7 @@ static void heat(const struct emb_page_case *c, size_t n, FILE *f)
 void emb_compare_text(const struct emb_page_case *c, size_t n, FILE *f)
 {
     char sentence[700];
+    fprintf(f, "%s\n\n", emb_text_compared(c, n, sentence, sizeof sentence));
     for (size_t k = 0; k < n; k++) {
         fprintf(f, "%zu  %s: %s\n   %s\n", k + 1, c[k].label, c[k].result->title,
                 emb_text_sentence(c[k].result, sentence, sizeof sentence));

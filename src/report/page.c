@@ -227,6 +227,7 @@ static void one_case(const struct emb_page_case *c, FILE *f)
 
 static void differences(const struct emb_page_case *c, size_t n, FILE *f)
 {
+    char sentence[1200];
     size_t count = 0;
     struct emb_difference *d = emb_differences(c, n, &count);
     fputs(",\"differences\":[", f);
@@ -246,6 +247,8 @@ static void differences(const struct emb_page_case *c, size_t n, FILE *f)
     }
     fputc(']', f);
     emb_differences_free(d, count);
+    fputc(',', f);
+    key_text("compared", emb_text_compared(c, n, sentence, sizeof sentence), f);
 }
 
 void emb_page_write(const struct emb_page_case *c, size_t n, FILE *f)

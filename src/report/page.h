@@ -2,7 +2,7 @@
 #ifndef EMB_REPORT_PAGE_H
 #define EMB_REPORT_PAGE_H
 #include <stddef.h>
-#include "emberpipe/result.h"
+#include "emberpipe/page.h"
 
 enum {
     EMB_PAGE_ROWS = 1024, /* rows kept in a page: more than a screen has columns of pixels */
@@ -16,4 +16,8 @@ extern const size_t emb_page_head_size, emb_page_tail_size;
  * one that departs most from the straight line through its ends, so that short peaks survive.
  * Returns how many. */
 size_t emb_page_rows(const struct emb_result *r, size_t row[EMB_PAGE_ROWS]);
+
+const struct emb_verdict *emb_verdict_find(const struct emb_result *r, const char *name);
+/* What differs between n cases and what that decides, in one or two sentences. Returns buf. */
+const char *emb_text_compared(const struct emb_page_case *c, size_t n, char *buf, size_t size);
 #endif

@@ -1,5 +1,5 @@
 """Runs every row of cases.tsv against the program: run.py PROGRAM (from the top folder)."""
-import csv, io, json, os, shlex, shutil, subprocess, sys, tempfile
+import csv, io, json, os, shlex, shutil, subprocess, sys, tempfile, xml.dom.minidom
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 
@@ -66,6 +66,20 @@ def special(name, program, arguments, out, folder):
         again = call(program, arguments)  # an existing file is never replaced unasked
         left = [n for n in os.listdir(folder) if n not in ("a.yaml", "foreign")]
         return None if again[0] == 5 and not left and open(made, encoding="utf-8").read() == text else "not kept"
+    if name == "@page":
+        text = open(os.path.join(folder, "page.html"), encoding="utf-8").read()
+        data = text.split('<script type="application/json" id="data">')[1].split("</script>")[0]
+        json.loads(data, parse_constant=no_constant)
+        beside = sorted(os.listdir(folder))
+        return None if text.startswith("<!DOCTYPE html>") and beside == ["foreign", "page.html"] else f"got {beside}"
+    if name == "@pictures":
+        for ending, start in (("svg", b"<svg"), ("png", b"\x89PNG"), ("pdf", b"%PDF")):
+            path = os.path.join(folder, "p." + ending)
+            code, _, err = call(program, arguments.replace("p.svg", "p." + ending))
+            if code != 0 or not open(path, "rb").read().startswith(start):
+                return f"{ending}: exit {code} {err[-200:]}"
+        xml.dom.minidom.parse(os.path.join(folder, "p.svg"))
+        return None
     return f"unknown check {name}"
 
 

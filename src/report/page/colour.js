@@ -6,7 +6,9 @@ const inferno = ["000004","040312","0b0724","150b37","210c4a","2f0a5b","3d0965",
   "f5d949","f2e865","f3f586","fcffa4"].map((h) =>
   [0, 2, 4].map((i) => parseInt(h.slice(i, i + 2), 16)));
 
-const span = { lo: 273.15, hi: 373.15 }; // [K] of all solids of all cases, set once
+// [K] One scale for every run, so that an idling line looks cold and two pages can be held side by
+// side; stretched only by what lies outside.
+const span = { lo: 253.15, hi: 923.15 };
 
 // The darkest tenth is left out: a cold line must not look like a hole in the paper.
 function colourOf(K) {
@@ -21,13 +23,9 @@ function cssOf(K) {
 }
 
 function spanOver(cases) {
-  let lo = Infinity, hi = -Infinity;
   for (const c of cases) {
-    for (const v of c.profile) { lo = Math.min(lo, v); hi = Math.max(hi, v); }
+    for (const v of c.profile) { span.lo = Math.min(span.lo, v); span.hi = Math.max(span.hi, v); }
   }
-  if (!(lo < hi)) { lo = (isFinite(lo) ? lo : 293) - 1; hi = lo + 2; }
-  span.lo = lo;
-  span.hi = hi;
 }
 
 function niceStep(range, most) {

@@ -18,6 +18,10 @@ function targetCell(c, key) {
   return v.reached ? make("span", { class: "yes" }, "✓ at " + clock(v.t)) : make("span", { class: "no" }, "✗ never, best " + v.best_text);
 }
 
+function targetTable() {
+  return table("Targets", ["target", ...caseHeads()], namesOf("verdicts").map((key) => [key, ...data.cases.map((c) => targetCell(c, key))]));
+}
+
 function orderTable() {
   return table("The line, in its order", ["case", "elements from the engine"], data.cases.map((c, i) =>
     [String(i + 1), c.places.map((p) => p.name).join(" › ")]), "inputs");
@@ -30,11 +34,9 @@ function buildDifferences(node) {
     ? table("Inputs that differ", ["key", ...caseHeads()], data.differences.map((d) =>
       [d.path, ...d.text.map((t) => (t === null ? make("span", { class: "quiet" }, "not there") : name(short(t, 300))))]), "inputs")
     : make("p", {}, "No other input differs."));
-  node.append(table("What that changed: targets", ["target", ...caseHeads()], namesOf("verdicts").map((key) =>
-    [key, ...data.cases.map((c) => targetCell(c, key))])));
   const totals = namesOf("totals").filter((key) => data.cases.some((c) => c.totals.some((t) => t.name === key && t.value !== 0)));
   const any = (key) => data.cases.map((c) => c.totals.find((t) => t.name === key)).find(Boolean);
-  node.append(make("details", {}, make("summary", {}, "What that changed: totals and hottest parts"),
+  node.append(make("div", { class: "columns" },
     table("Totals", ["", ...caseHeads()], totals.map((key) => [totalName(any(key)), ...data.cases.map((c) => {
       const t = c.totals.find((x) => x.name === key);
       return t ? totalText(t) : "–";

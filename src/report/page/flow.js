@@ -74,7 +74,7 @@ function buildFlow(node) {
     node.append(caseHeading(c), make("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "flow picture" }, drawFlow(c, perJ)),
       make("details", {}, make("summary", {}, "The same as numbers"),
         table("Heat budget: + gained, − given away", ["", u.label, "share of all gains"], c.heat.map((h) =>
-          [h.label, u.f(h.J).toFixed(u.digits), (100 * h.J / sides(c).total).toFixed(1) + " %"]), "numbers")));
+          [h.label, fixed(u.f(h.J), u.digits), fixed(100 * h.J / sides(c).total, 1) + " %"]), "numbers")));
   }
   node.append(make("p", { class: "quiet" }, "Left: heat that stayed in the line and heat that chemistry set free. Right: where it went. " +
     "Heat that only passed through with the gas is not counted. " +

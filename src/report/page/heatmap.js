@@ -83,7 +83,7 @@ function drawMap(c, width) {
 }
 
 function buildMaps(node) {
-  const cases = data.cases, columns = cases.length > 1 && node.clientWidth > 780 && !document.body.classList.contains("paper") ? 2 : 1;
+  const cases = data.cases, columns = cases.length > 1 && (node.clientWidth > 780 || document.body.classList.contains("paper")) ? 2 : 1;
   const grid = make("div", { class: "grid", style: "grid-template-columns: repeat(" + columns + ", minmax(0, 1fr))" });
   const moves = [];
   node.append(grid);

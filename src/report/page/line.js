@@ -1,6 +1,7 @@
 // line.js - the exhaust line drawn to scale, element after element, coloured by the temperature of
 // its solid. Bodies have their labels above, things that spray, read or leak below.
 const PAPER = 1000, EDGE = 24, LABEL_ROW = 46, MARK_ROW = 34, CHAR = 7.2;
+const MOST_SCALE = 300; // units of the paper to the metre: a lone brick need not fill the screen
 
 // Rows of labels so that none covers another. Each label: {x, w}; gets row and x within the paper.
 function stack(labels) {
@@ -99,7 +100,7 @@ function leader(l, cy, h, y, above, height) {
 }
 
 function drawLine(c, longest) {
-  const scale = (PAPER - 2 * EDGE) / Math.max(longest, 0.1);
+  const scale = Math.min((PAPER - 2 * EDGE) / longest, MOST_SCALE);
   const up = labelsOf(c, scale, true), down = labelsOf(c, scale, false);
   const above = stack(up) * LABEL_ROW + 12, below = stack(down) * MARK_ROW;
   const tall = Math.max(...c.places.map((p) => p.across * scale), 20), cy = above + tall / 2 + 4;

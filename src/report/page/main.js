@@ -31,12 +31,30 @@ function verdictItem(v) {
       ...(v.why ? [make("span", { class: "why" }, "Why: ", name(v.why))] : [])));
 }
 
+// Numbers and their units stay on one line.
+function unbroken(text) {
+  return text.replace(/(\d) (°[CF]|%|K\b|g\/s)/g, "$1\u00a0$2");
+}
+
+function sentence(text, sign) {
+  return make("p", { class: "sentence " + (sign === "✓" ? "yes" : sign === "✗" ? "no" : "") },
+    make("span", { class: "sign", "aria-hidden": "true" }, sign), name(unbroken(text)));
+}
+
+function signOf(c) {
+  return c.verdicts.length === 0 && c.complete ? "" : c.complete && c.verdicts.every((v) => v.reached) ? "✓" : "✗";
+}
+
 function buildVerdict(node) {
+  if (data.cases.length === 1) {
+    const c = data.cases[0];
+    node.append(sentence(c.sentence, signOf(c)), make("ul", { class: "verdicts" }, ...c.verdicts.map(verdictItem)));
+    return;
+  }
+  node.append(sentence(data.compared, ""), targetTable());
   for (const c of data.cases) {
-    const good = c.complete && c.verdicts.every((v) => v.reached);
-    node.append(caseHeading(c), make("p", { class: "sentence " + (c.verdicts.length === 0 ? "" : good ? "yes" : "no") },
-      make("span", { class: "sign", "aria-hidden": "true" }, c.verdicts.length === 0 ? "" : good ? "✓" : "✗"), name(c.sentence)),
-    make("ul", { class: "verdicts" }, ...c.verdicts.map(verdictItem)));
+    node.append(caseHeading(c), make("p", {}, name(unbroken(c.sentence))), make("details", {}, make("summary", {}, "Targets of this case, and why"),
+      make("ul", { class: "verdicts" }, ...c.verdicts.map(verdictItem))));
   }
 }
 

@@ -130,7 +130,7 @@ function buildChart(chart, range, width) {
   const rows = [c.time, ...chart.keys.map(([key]) => series(c, key).v.map((v) => (v === null ? null : unit.f(v))))];
   const box = make("figure", { class: "chart" }, make("figcaption", {}, chart.title + " [" + unit.label + "]"));
   const u = new uPlot({
-    width, height: width < 480 ? 230 : 260, padding: [18, width < 480 ? 78 : 110, 0, 4],
+    width, height: width < 480 ? 220 : 260, padding: [18, width < 480 ? 72 : 110, 0, 4],
     cursor: { sync: { key: "time" }, drag: { x: true, y: false } },
     legend: { live: true },
     scales: { x: { time: false, range: (self, lo, hi) => [Math.max(lo, 0), hi] }, y: { range: () => range } },
@@ -140,7 +140,7 @@ function buildChart(chart, range, width) {
     ],
     series: [{ label: "at", value: (self, v) => (v === null ? "" : clock(v)) },
       ...chart.keys.map(([, label], i) => ({ label, stroke: pens[i % pens.length], width: 2, dash: dashes[i % dashes.length],
-        points: { show: false }, value: (self, v) => (v === null ? "–" : v.toFixed(digits)) }))],
+        points: { show: false }, value: (self, v) => (v === null ? "–" : fixed(v, digits)) }))],
     hooks: { ready: [(self) => setTimeout(() => self.emberMove())], drawClear: [(self) => drawPhases(self, c.spans)], draw: [(self) => { drawThresholds(self, chart.lines, unit); drawEnds(self); }] },
   }, rows, box);
   u.emberCase = c;
@@ -155,19 +155,20 @@ function buildChart(chart, range, width) {
 }
 
 function plotWidth(node, columns) {
-  return Math.max(Math.floor(node.clientWidth / columns) - (columns > 1 ? 14 : 2), 280);
+  return Math.max(Math.floor(node.clientWidth / columns) - (columns > 1 ? 14 : 2), 220);
 }
 
 function buildPlots(node) {
   const cases = data.cases, lists = cases.map(chartList);
   const ids = [...new Set(lists.flat().map((chart) => chart.id))];
-  const columns = document.body.classList.contains("paper") ? 1 : node.clientWidth > 780 ? (cases.length > 1 ? Math.min(cases.length, 2) : 2) : 1;
+  const paper = document.body.classList.contains("paper"), columns = paper || node.clientWidth > 780 ? 2 : 1;
   const grid = make("div", { class: "grid", style: "grid-template-columns: repeat(" + columns + ", minmax(0, 1fr))" });
   plotsMade.forEach((p) => p.u.destroy());
   plotsMade.length = 0;
   node.append(grid);
-  const width = plotWidth(node, columns);
-  if (cases.length > 1) { cases.forEach((c) => grid.append(caseHeading(c))); }
+  const width = plotWidth(node, columns === 2 ? Math.max(cases.length, 2) : 1);
+  if (cases.length > 1) { cases.forEach((c) => grid.append(make("div", {}, caseHeading(c)))); }
+  if (cases.length > 2) { grid.style.gridTemplateColumns = "repeat(" + (columns === 1 ? 1 : cases.length) + ", minmax(0, 1fr))"; }
   for (const id of ids) {
     const same = lists.map((list) => list.find((chart) => chart.id === id));
     const range = sharedRange(same.filter(Boolean), unitOf(same.find(Boolean).unit));

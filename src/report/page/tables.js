@@ -15,7 +15,7 @@ function readingColumns(c) {
 function readingCell(c, col, t) {
   const v = valueAt(c, col.key, t);
   if (v === null || !isFinite(v)) { return "–"; }
-  if (col.unit !== "K") { return unitOf(col.unit).f(v).toFixed(unitOf(col.unit).digits); }
+  if (col.unit !== "K") { return fixed(unitOf(col.unit).f(v), unitOf(col.unit).digits); }
   const C = Math.round(v - 273.15), F = Math.round((v - 273.15) * 1.8 + 32);
   return units.degF ? F + " (" + C + ")" : C + " (" + F + ")";
 }

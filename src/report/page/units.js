@@ -25,11 +25,16 @@ function unitOf(name) {
   return make ? make() : { label: name === "-" ? "" : name, f: (v) => v, digits: 3 };
 }
 
+// toFixed without "-0"
+function fixed(v, digits) {
+  const text = v.toFixed(digits);
+  return Number(text) === 0 ? (0).toFixed(digits) : text;
+}
+
 function say(value, unit, digits) {
   if (value === null || !isFinite(value)) { return "–"; }
   const u = unitOf(unit), d = digits === undefined ? u.digits : digits;
-  const text = u.f(value).toFixed(d);
-  return (Number(text) === 0 ? (0).toFixed(d) : text) + (u.label ? " " + u.label : "");
+  return fixed(u.f(value), d) + (u.label ? " " + u.label : "");
 }
 
 // "355 °C (671 °F)", the reader's own unit first
