@@ -20,7 +20,4 @@ bool emb_edit_has(const char *text, const char *path); /* something is there */
 enum emb_status emb_edit_merge(char **text, const char *fragment, struct emb_err *err);
 /* Writes out every `use: part` as the keys of the part, so that the text stands alone. */
 enum emb_status emb_edit_expand(char **text, struct emb_err *err);
-/* Moves one entry of a list (each on lines of its own) in front of another one. */
-enum emb_status emb_edit_move(char **text, const char *path, const char *before,
-                              struct emb_err *err);
 #endif

@@ -22,9 +22,11 @@ struct emb_cli_args {
     const char **set; /* owned arrays of borrowed strings */
     size_t n_require;
     const char **require;
-    bool require_all, stats, quiet, force, help, ask, choices, as_new, fresh, retry;
+    bool require_all, stats, quiet, force, help, ask, choices, as_new, cold, fresh, retry;
     struct emb_quick quick; /* answers of the quick case */
     const char *every;      /* interval of readings, or NULL */
+    const char *soot_limit, *crust_limit, *drive; /* of the balance, or NULL */
+    const char *target;     /* of remedies, or NULL: all */
 };
 
 /* Commands an option belongs to, as bits. */
@@ -101,6 +103,8 @@ enum emb_status emb_cmd_plot(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_compare(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_run(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_quick(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_remedy(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_balance(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_readings(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_check(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_explain(const struct emb_cli_args *a, struct emb_err *err);

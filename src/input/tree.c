@@ -138,22 +138,3 @@ const yaml_node_t *emb_tree_find(const struct emb_tree *t, const char *path, con
     }
     return node;
 }
-
-const yaml_node_t *emb_tree_after(const struct emb_tree *t, const yaml_node_t *node)
-{
-    for (int i = 1;; i++) {
-        const yaml_node_t *list = emb_tree_node(t, i);
-        if (list == NULL) {
-            return NULL;
-        }
-        if (list->type != YAML_SEQUENCE_NODE) {
-            continue;
-        }
-        for (yaml_node_item_t *e = list->data.sequence.items.start;
-             e < list->data.sequence.items.top; e++) {
-            if (emb_tree_node(t, *e) == node) {
-                return e + 1 < list->data.sequence.items.top ? emb_tree_node(t, e[1]) : NULL;
-            }
-        }
-    }
-}

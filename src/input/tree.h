@@ -15,8 +15,6 @@ void emb_tree_free(struct emb_tree *t);
 const yaml_node_t *emb_tree_node(const struct emb_tree *t, int index);
 /* As far as the path goes; *rest is what is left of it ("" when all of it was found). */
 const yaml_node_t *emb_tree_find(const struct emb_tree *t, const char *path, const char **rest);
-/* The entry behind `node` in the list that holds it; NULL: it is the last. */
-const yaml_node_t *emb_tree_after(const struct emb_tree *t, const yaml_node_t *node);
 const yaml_node_t *emb_tree_child(const struct emb_tree *t, const yaml_node_t *map,
                                   const char *key);
 size_t emb_tree_byte(const struct emb_tree *t, size_t mark); /* libyaml counts characters */

@@ -82,18 +82,6 @@ static void edit_refuses(void **state)
     free(text);
 }
 
-static void edit_moves(void **state)
-{
-    (void)state;
-    char *text = copy("line:\n  - name: a\n    pipe: {}\n  # of b\n  - name: b\n    pipe: {}\n"
-                      "  - name: c\n    pipe: {}\nduty: {}\n");
-    struct emb_err err = {EMB_OK, "", ""};
-    assert_int_equal(emb_edit_move(&text, "line.c", "line.a", &err), EMB_OK);
-    assert_string_equal(text, "line:\n  - name: c\n    pipe: {}\n  - name: a\n    pipe: {}\n"
-                              "  # of b\n  - name: b\n    pipe: {}\nduty: {}\n");
-    free(text);
-}
-
 static void edit_merges(void **state)
 {
     (void)state;
@@ -242,11 +230,11 @@ int main(void)
 {
     enum { N = sizeof edits / sizeof *edits };
     struct CMUnitTest tests[N + 8] = {
-        cmocka_unit_test(edit_refuses),   cmocka_unit_test(edit_moves),
+        cmocka_unit_test(edit_refuses),   
         cmocka_unit_test(edit_merges),    cmocka_unit_test(quick_all),
         cmocka_unit_test(quick_scales),   cmocka_unit_test(readings_heal),
         cmocka_unit_test(readings_as_new)};
-    size_t n = 7;
+    size_t n = 6;
     for (size_t i = 0; i < N; i++) {
         tests[n++] =
             (struct CMUnitTest){edits[i].name, edit_one, NULL, NULL, (void *)(uintptr_t)&edits[i]};
