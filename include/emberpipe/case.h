@@ -153,6 +153,8 @@ struct emb_body {            /* honeycomb in its can, shared by all bricks */
     double can_heat;        /* [J/(m2 K)] can heat capacity per outer area */
     double emissivity;      /* outside of the can */
     double insulation;      /* [m2 K/W] outside the can, 0 bare */
+    double nusselt;             /* [-] far from the entrance of a channel, for heat and mass */
+    bool entrance;              /* higher near the entrance (Hawthorn) */
     double melting_temperature; /* [K] of the solid: a physical limit */
 };
 enum emb_kinetics {
@@ -170,6 +172,7 @@ struct emb_brick_cfg { /* oxidation or reduction catalyst */
     double slip_zone;  /* [-] rear share of the length with an oxidation coating */
     double storage;    /* [mol/m3] sites per brick volume: NH3, or carbon of heavy hydrocarbon */
     double stored;     /* [-] coverage at the start */
+    int reactions;     /* own set in place of kinetics: number from 1 on in the case, 0 none */
     double crust_rate; /* [-] share of soot and heavy HC that sticks on a cold face */
 };
 struct emb_soot_cfg { /* how soot burns, see soot.h; named sets are configs/parts/soot-*.yaml */
@@ -200,6 +203,7 @@ struct emb_filter_cfg {
     double end_loss;          /* [-] entrance and exit, per velocity head */
     double damage_temperature; /* [K] substrate limit */
     struct emb_soot_cfg burning;
+    int reactions; /* own set for the coating: number from 1 on in the case, 0 built-in */
 };
 struct emb_doser_cfg {       /* fuel doser */
     double delivery;         /* [-] delivered over commanded, 0 .. 1.5 */
@@ -297,6 +301,7 @@ struct emb_target {
 /* Past these the model means nothing: a substrate melts, a load does not fit its channels. */
 enum emb_limits { EMB_LIMITS_CONTINUE, EMB_LIMITS_STOP };
 
+struct emb_reaction_set;
 struct emb_case {
     char *title;
     char *file; /* where it was read, for messages */
@@ -312,6 +317,8 @@ struct emb_case {
     struct emb_vehicle_cfg vehicle;
     size_t n_line;
     struct emb_element_cfg *line;
+    size_t n_set;
+    struct emb_reaction_set *set; /* reaction sets given by the user, see kinetics.h */
     size_t n_duty;
     struct emb_phase *duty;
     int duty_repeat;

@@ -1,5 +1,6 @@
 /* case.c - ownership of a case. */
 #include "emberpipe/case.h"
+#include "emberpipe/kinetics.h"
 
 #include <stdbool.h>
 #include <stdlib.h>
@@ -38,6 +39,7 @@ void emb_case_free(struct emb_case *c)
         free(c->target[i].name);
     }
     free(c->line);
+    free(c->set);
     free(c->duty);
     free(c->target);
     free(c->title);
@@ -79,6 +81,8 @@ static void lists_copy(const struct emb_case *from, struct emb_case *to, bool *o
     to->line = array_copy(from->line, from->n_line, sizeof *to->line, ok);
     to->duty = array_copy(from->duty, from->n_duty, sizeof *to->duty, ok);
     to->target = array_copy(from->target, from->n_target, sizeof *to->target, ok);
+    to->set = array_copy(from->set, from->n_set, sizeof *to->set, ok);
+    to->n_set = to->set != NULL ? from->n_set : 0;
     to->n_line = to->line != NULL ? from->n_line : 0;
     to->n_duty = to->duty != NULL ? from->n_duty : 0;
     to->n_target = to->target != NULL ? from->n_target : 0;

@@ -56,7 +56,20 @@ const char *emb_kind_key(enum emb_kind kind)
     return "";
 }
 
-static void decode_element(struct emb_loader *l, void **rec, struct emb_element_cfg *out, const char *path)
+static void decode_own_set(struct emb_loader *l, struct emb_case *c, const struct emb_block *b, void **rec,
+                           struct emb_element_cfg *out, const char *path)
+{
+    const int i = emb_field_find(b, "reactions");
+    char at[EMB_PATH + 64];
+    if (i >= 0 && rec[i] != NULL) {
+        snprintf(at, sizeof at, "%s.reactions", path);
+        emb_decode_reactions(l, c, rec[i], out->kind == EMB_FILTER ? &out->u.filter.reactions : &out->u.brick.reactions,
+                             at);
+    }
+}
+
+static void decode_element(struct emb_loader *l, struct emb_case *c, void **rec, struct emb_element_cfg *out,
+                           const char *path)
 {
     const struct emb_block *b = &emb_block_element;
     size_t given = 0;
@@ -71,6 +84,7 @@ static void decode_element(struct emb_loader *l, void **rec, struct emb_element_
             out->kind = kinds[k].kind;
             snprintf(at, sizeof at, "%s.%s", path, kinds[k].key);
             emb_decode_block(l, b->field[i].block, rec[i], &out->u, at, false);
+            decode_own_set(l, c, b->field[i].block, rec[i], out, at);
         }
     }
     if (given != 1) {
@@ -133,7 +147,7 @@ static void decode_line(struct emb_loader *l, void **root, struct emb_case *c)
     for (size_t i = 0; i < c->n_line; i++) {
         char path[EMB_PATH];
         snprintf(path, sizeof path, "line[%zu]", i);
-        decode_element(l, list + i * 2 * emb_block_element.n, &c->line[i], path);
+        decode_element(l, c, list + i * 2 * emb_block_element.n, &c->line[i], path);
     }
     decode_order(l, list, c);
 }

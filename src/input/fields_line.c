@@ -30,11 +30,16 @@ static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
            SRC_JUDGED, 0.2),                                                                                           \
     ROW_QK(T, body.emissivity, "emissivity", FRACTION, "0.6", 0, 1, "outside of the can", SRC_JUDGED, 0.3),            \
     ROW_QK(T, body.insulation, "insulation", INSULATION, "0 m2 K/W", 0, 10, "outside the can; 0 is bare", NULL, 0), \
+    ROW_QK(T, body.nusselt, "nusselt", FRACTION, "2.976", 0.1, 20, "Nusselt and Sherwood number far from the entrance",   \
+           "square duct, constant wall temperature: Shah & London 1978", 0.1),                                        \
+    {"entrance", EMB_FIELD_BOOL, EMB_DIM_FRACTION, "yes", 0, 1, offsetof(struct T, body.entrance),                     \
+     "higher transfer near the entrance of flow-through channels (Hawthorn 1974)", NULL, 0, NULL, NULL, false},         \
     ROW_QK(T, body.melting_temperature, "melting_temperature", TEMPERATURE, "1430 degC", 500, 3000,                    \
            "of the wall material: a physical limit of the run", "cordierite decomposes near 1430 degC", 20)
 
 #define BRICK(KIN, SITES, WHAT)                                                                                              \
     ROW_CHOICE(emb_brick_cfg, kinetics, KIN, kinetics, "reaction set of the coating"),                                 \
+    ROW_BLOCK("reactions", EMB_BY_HAND, reactions, false, "a reaction set of your own, in place of kinetics"),                                 \
     ROW_Q(emb_brick_cfg, activity, FRACTION, "1", 0, 1, "active area left after ageing or poisoning", NULL, 0.2),      \
     ROW_Q(emb_brick_cfg, blocked, FRACTION, "0", 0, 0.95, "share of the face closed by a crust at the start", NULL, 0), \
     ROW_Q(emb_brick_cfg, slip_zone, FRACTION, "0", 0, 0.9, "rear share of the length with an oxidation coating", NULL, 0), \
@@ -140,6 +145,7 @@ static const struct emb_field filter[] = {
     F(inertia, COEFFICIENT, "1.5e8 1/m", 0, 1e11, "Forchheimer coefficient of the wall", SRC_DROP, 0.5),
     F(end_loss, FRACTION, "3", 0, 20, "entrance and exit loss, per velocity head in the channels", SRC_DROP, 0.3),
     F(damage_temperature, TEMPERATURE, "1000 degC", 500, 2500, "limit of the substrate in use", SRC_PRACTICE, 50),
+    ROW_BLOCK("reactions", EMB_BY_HAND, reactions, false, "a reaction set of your own for the coating"),
     ROW_BLOCK("burning", offsetof(struct emb_filter_cfg, burning), soot, false, "how soot burns"),
 };
 EMB_BLOCK(filter, "filter", "Wall-flow particulate filter with its soot.", filter);

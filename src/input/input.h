@@ -67,6 +67,21 @@ void emb_decode_case(struct emb_loader *l, void **root, struct emb_case *c);
 /* config.c */
 void emb_loader_free(struct emb_loader *l);
 enum emb_status emb_loader_verdict(const struct emb_loader *l, struct emb_err *err);
+/* reactions.c: a user's own reaction set (block emb_block_reactions) of the element at `path` */
+struct emb_reactions_keys {
+    double area; /* [1/m] catalytic area per brick volume */
+    int temperature_power;
+};
+struct emb_step_keys {
+    double E, alpha; /* [J/mol], [-] */
+    int coverage;    /* none, stored, free */
+    bool equilibrium;
+};
+struct emb_addend_keys {
+    double K, E, power; /* [-], [J/mol], [-] */
+    int factor;
+};
+void emb_decode_reactions(struct emb_loader *l, struct emb_case *c, void **rec, int *number, const char *path);
 /* check.c */
 void emb_suggest_element(const struct emb_case *c, const char *word, char *buf, size_t size);
 void emb_case_check(struct emb_loader *l, void **root, struct emb_case *c);

@@ -38,7 +38,7 @@ static const struct dim_row dims[EMB_NDIM] = {
     [EMB_DIM_HEAT_CAPACITY] = {"heat capacity", "J/K", "J/K, kJ/K"},
     [EMB_DIM_AREA_HEAT] = {"heat capacity per area", "J/(m2 K)", "J/(m2 K), kJ/(m2 K)"},
     [EMB_DIM_INSULATION] = {"insulation", "m2 K/W", "m2 K/W"},
-    [EMB_DIM_MOLAR_ENERGY] = {"energy per mole", "J/mol", "J/mol, kJ/mol"},
+    [EMB_DIM_MOLAR_ENERGY] = {"energy per mole", "J/mol", "J/mol, kJ/mol, K R (activation temperature times gas constant)"},
     [EMB_DIM_RATE] = {"rate", "1/s", "1/s, 1/min"},
     [EMB_DIM_MOLAR_DENSITY] = {"moles per volume", "mol/m3", "mol/m3, mol/L"},
     [EMB_DIM_INDEX] = {"mass per mass of fuel", "kg/kg", "g/kg, kg/kg, mg/kg"},
@@ -50,7 +50,11 @@ static const struct dim_row dims[EMB_NDIM] = {
     [EMB_DIM_SLEW] = {"growth of a mass flow", "kg/s2", "g/s2, kg/s2"},
     [EMB_DIM_GAIN] = {"mass flow per kelvin", "kg/(s K)", "g/(s K), mg/(s K), kg/(s K)"},
     [EMB_DIM_INTEGRAL] = {"mass flow per kelvin and second", "kg/(s2 K)", "g/(s2 K), mg/(s2 K), kg/(s2 K)"},
-    [EMB_DIM_COEFFICIENT] = {"inverse length", "1/m", "1/m"},
+    [EMB_DIM_COEFFICIENT] = {"inverse length", "1/m", "1/m, 1/cm"},
+    [EMB_DIM_RATE_VOLUME] = {"rate per volume", "mol/(m3 s)", "mol/(m3 s), mol/(cm3 s)"},
+    [EMB_DIM_RATE_AREA] = {"rate per area", "mol/(m2 s)", "mol/(m2 s), mol/(cm2 s)"},
+    [EMB_DIM_RATE_VOLUME_K] = {"rate per volume times temperature", "mol K/(m3 s)", "mol K/(m3 s), mol K/(cm3 s)"},
+    [EMB_DIM_RATE_AREA_K] = {"rate per area times temperature", "mol K/(m2 s)", "mol K/(m2 s), mol K/(cm2 s)"},
 };
 
 struct unit_row { const char *symbol, *of; double factor, origin; };
@@ -67,6 +71,7 @@ static const struct unit_row units[] = {
     {"MJ", "J", 1e6, 0}, {"W", "J/s", 1, 0}, {"kW", "W", 1e3, 0}, {"hp", "ft lbf/s", 550, 0}, {"kWh", "kW h", 1, 0},
     {"L", "m3", 1e-3, 0}, {"mL", "L", 1e-3, 0}, {"cc", "mL", 1, 0}, {"gal", "in3", 231, 0}, {"%", "1", 1e-2, 0},
     {"ppm", "1", 1e-6, 0}, {"cpsi", "1/in2", 1, 0}, {"mmol", "mol", 1e-3, 0},
+    {"R", "J/(mol K)", 8.31446261815324, 0}, /* gas constant, CODATA 2018: "12556 K R" is an activation temperature */
 };
 
 const char *emb_dim_name(enum emb_dim dim) { return dims[dim].name; }

@@ -33,12 +33,12 @@ static const double fuel_desorption = 0.1;   /* [1/s] at 473.15 K */
 static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_case *k, int channel)
 {
     struct brick *p = calloc(1, sizeof *p);
-    (void)k;
     (void)channel;
     if (p != NULL) {
         p->c = e->u.brick;
         emb_comb_init(&p->m, &p->c.body, 1.0);
-        emb_surface_plan_init(&p->set, emb_reaction_set_get(p->c.kinetics));
+        emb_surface_plan_init(&p->set, p->c.reactions > 0 ? &k->set[p->c.reactions - 1]
+                                                          : emb_reaction_set_get(p->c.kinetics));
         emb_surface_plan_init(&p->slip, emb_reaction_set_get(EMB_KIN_OXIDATION));
         const double n = p->c.body.cells;
         p->slip_from = (size_t)ceil(n * (1.0 - p->c.slip_zone) - 1e-9);
@@ -119,7 +119,7 @@ static double film_transfer(const struct brick *p, const struct emb_gas *g, doub
     const double area = p->m.gsa * p->m.volume / p->c.body.cells * open;
     /* d_h/L Re Pr = d_h (m cp)/(A_open k L) */
     const double z = p->m.dh * cp / (p->m.face * p->m.open * open * k * p->c.body.length) * p->m.dh;
-    const double nu = emb_nu_duct_laminar(2.976, z); /* square duct, Shah & London 1978 */
+    const double far = p->c.body.nusselt, nu = p->c.body.entrance ? emb_nu_duct_laminar(far, z) : far;
     const double scale = pow(T / EMB_T0, 1.75) * 101325.0 / p_gas, c = p_gas / (EMB_R * T);
     for (int i = 0; i < EMB_NGAS; i++) {
         s->transfer[i] = nu * p->D0[i] * scale / p->m.dh * area * c; /* Sh = Nu */

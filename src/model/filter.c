@@ -47,13 +47,14 @@ static void wall_prepare(struct filter *p)
 static void *filter_prepare(const struct emb_element_cfg *e, const struct emb_case *k, int channel)
 {
     struct filter *p = calloc(1, sizeof *p);
-    (void)k;
     (void)channel;
     if (p != NULL) {
         p->c = e->u.filter;
         emb_comb_init(&p->m, &p->c.body, 0.5); /* half of the channels are inlets */
         emb_surface_plan_init(&p->set,
-                              p->c.coated > 0.0 ? emb_reaction_set_get(EMB_KIN_OXIDATION) : NULL);
+                              p->c.coated <= 0.0     ? NULL
+                              : p->c.reactions > 0 ? &k->set[p->c.reactions - 1]
+                                                   : emb_reaction_set_get(EMB_KIN_OXIDATION));
         wall_prepare(p);
     }
     return p;
@@ -127,9 +128,8 @@ static double touching_share(const struct filter *p, const struct emb_gas *chann
 {
     const double N = emb_gas_moles(channel), area = p->m.gsa * p->m.volume / p->c.body.cells;
     const double c = pressure / (EMB_R * T), D = emb_gas_diffusivity(EMB_O2, T, pressure);
-    /* Sh = 2.976 in a square duct, Shah & London 1978 */
-    return N > 0.0 ? emb_one_minus_exp(p->c.channel_diffusion * 2.976 * D / p->m.dh * area * c / N)
-                   : 0.0;
+    const double km = p->c.channel_diffusion * p->c.body.nusselt * D / p->m.dh; /* [m/s] Sh = Nu */
+    return N > 0.0 ? emb_one_minus_exp(km * area * c / N) : 0.0;
 }
 
 /* Burns the cake with the crossing gas and with what diffuses to it from the channel. */
@@ -178,8 +178,7 @@ static double cross_wall(const struct filter *p, const double *y, double pressur
 static double channel_ua(const struct filter *p, double T)
 {
     const double area = p->m.gsa * p->m.volume / p->c.body.cells;
-    return 2.976 * emb_gas_conductivity(T) / p->m.dh *
-           area; /* fully developed square duct, Shah & London 1978 */
+    return p->c.body.nusselt * emb_gas_conductivity(T) / p->m.dh * area;
 }
 
 static void split_flow(struct emb_gas *whole, struct emb_gas *part, double f)
