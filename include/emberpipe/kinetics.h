@@ -94,7 +94,8 @@ struct emb_surface {
 struct emb_surface_plan {
     const struct emb_reaction_set *set; /* NULL: nothing reacts */
     int n_coupled, n_active, active[EMB_NGAS];
-    int rank[EMB_NX]; /* place among the coupled, or -1 */
+    int rank[EMB_NX];  /* place among the coupled, or -1 */
+    int place[EMB_NX]; /* place among the active, or -1 */
     struct {
         int n, species[8]; /* active species that the reaction changes */
         double nu[8];      /* [-] */

@@ -10,7 +10,7 @@
 #include "emberpipe/heat.h"
 #include "law.h"
 
-enum { MAX_ITERATIONS = 40, MAX_COUPLED = 8 };
+enum { MAX_ITERATIONS = 120, MAX_COUPLED = EMB_NGAS, FOLLOW_FOR = 10, PLAIN_FOR = 6 };
 static const double tiny = 1e-12; /* [-] mole fraction below which a species is treated as absent */
 
 static inline double larger(double a, double b)
@@ -62,6 +62,7 @@ static bool follows(const struct emb_reaction_set *set, int k)
 
 static void add_active(struct emb_surface_plan *p, int k)
 {
+    p->place[k] = p->n_active;
     p->active[p->n_active++] = k;
     for (size_t j = 0; j < p->set->n; j++) {
         if (p->set->r[j].nu[k] != 0.0 && p->term[j].n < 8) {
@@ -75,7 +76,7 @@ void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction
 {
     *p = (struct emb_surface_plan){.set = set};
     for (int k = 0; k < EMB_NX; k++) {
-        p->rank[k] = -1;
+        p->rank[k] = p->place[k] = -1;
     }
     for (int k = 0; set != NULL && k < EMB_NGAS && p->n_coupled < MAX_COUPLED; k++) {
         if (appearances(set, k) > 1 || inhibits(set, k)) {
@@ -124,6 +125,8 @@ static struct along along_cell(double inv_N, double x_in, double km, double a, d
 struct cell {
     const struct emb_surface_plan *plan;
     const struct emb_surface *s;
+    int n_coupled;       /* solved together: the plan's, or in the end all active species */
+    const int *rank;
     const double *x_in;                      /* [-] */
     double N, inv_N;                         /* [mol/s], [s/mol] */
     double x[EMB_NX];                        /* [-] at the surface */
@@ -183,20 +186,20 @@ static void reaction_slopes(const struct cell *c, size_t j, struct slopes *d)
     const struct emb_reaction *r = &p->set->r[j];
     double dv[MAX_COUPLED] = {0.0}; /* [mol/s] */
     if (r->inhibited > 0) {
-        for (int m = 0; m < p->n_coupled; m++) {
+        for (int m = 0; m < c->n_coupled; m++) {
             dv[m] = -c->o.v[j] * c->o.dlnG[r->inhibited - 1][p->active[m]];
         }
     }
     for (int q = 0; q < r->n_power; q++) {
         const int k = r->power[q].x;
-        if (p->rank[k] >= 0) {
-            dv[p->rank[k]] += c->o.v[j] * emb_law_log_slope(c->x[k], r->power[q].order);
+        if (c->rank[k] >= 0) {
+            dv[c->rank[k]] += c->o.v[j] * emb_law_log_slope(c->x[k], r->power[q].order);
         }
     }
     for (int i = 0; i < p->term[j].n; i++) {
-        const int k = p->term[j].species[i], a = p->rank[k];
+        const int k = p->term[j].species[i], a = c->rank[k];
         const double nu = p->term[j].nu[i];
-        for (int m = 0; a >= 0 && m < p->n_coupled; m++) {
+        for (int m = 0; a >= 0 && m < c->n_coupled; m++) {
             (nu < 0.0 ? d->sink : d->source)[a][m] += fabs(nu) * dv[m];
         }
         if (r->reversible && k == EMB_NO && a >= 0) {
@@ -244,7 +247,7 @@ static bool solve_small(int n, double A[MAX_COUPLED][MAX_COUPLED], double *b)
 /* The Newton correction of the coupled species, from their plain sweep f. */
 static bool newton_step(const struct cell *c, const struct along *f, double *d)
 {
-    const int n = c->plan->n_coupled;
+    const int n = c->n_coupled;
     double A[MAX_COUPLED][MAX_COUPLED];
     struct slopes s = {{{0.0}}, {{0.0}}};
     for (size_t j = 0; j < c->plan->set->n; j++) {
@@ -263,32 +266,39 @@ static bool newton_step(const struct cell *c, const struct along *f, double *d)
     return solve_small(n, A, d);
 }
 
-/* One sweep over all species; returns the largest relative change of a coupled one. */
-static double sweep(struct cell *c, bool newton)
+/* Rates at x and every coupled species' answer to them; returns the largest relative misfit. */
+static double misfit(struct cell *c, struct along *f)
 {
-    const struct emb_surface_plan *p = c->plan;
-    struct along f[MAX_COUPLED];
-    double d[MAX_COUPLED], change = 0.0; /* [-] */
+    double worst = 0.0; /* [-] */
     emb_law_groups(&c->law, c->x, &c->o);
     emb_law_rates(&c->law, c->x, &c->o);
     add_fluxes(c);
-    for (int a = 0; a < p->n_coupled; a++) {
-        f[a] = answer(c, p->active[a]);
+    for (int a = 0; a < c->n_coupled; a++) {
+        const int k = c->plan->active[a];
+        f[a] = answer(c, k);
+        worst = larger(worst, fabs(f[a].x - c->x[k]) / (1e-6 + c->x[k]));
     }
+    return worst;
+}
+
+/* One step of all coupled species; d gets it [-]. Returns its largest relative size. */
+static double advance(struct cell *c, const struct along *f, bool newton, double *d)
+{
+    double change = 0.0; /* [-] */
     newton = newton && newton_step(c, f, d);
-    for (int a = 0; a < p->n_coupled; a++) {
-        const int k = p->active[a];
+    for (int a = 0; a < c->n_coupled; a++) {
+        const int k = c->plan->active[a];
         const double next = newton ? c->x[k] + d[a] : f[a].x;
-        const double x = next > 0.1 * f[a].x ? next : f[a].x;
-        change = larger(change, fabs(x - c->x[k]) / (1e-6 + c->x[k]));
-        c->x[k] = x;
+        d[a] = (next > 0.1 * f[a].x ? next : f[a].x) - c->x[k];
+        change = larger(change, fabs(d[a]) / (1e-6 + c->x[k]));
+        c->x[k] += d[a];
     }
     return change;
 }
 
 static void follow(struct cell *c)
 {
-    for (int a = c->plan->n_coupled; a < c->plan->n_active; a++) {
+    for (int a = c->n_coupled; a < c->plan->n_active; a++) {
         const int k = c->plan->active[a];
         if (c->sink[k] != 0.0 || c->source[k] != 0.0) {
             c->x[k] = answer(c, k).x;
@@ -296,22 +306,48 @@ static void follow(struct cell *c)
     }
 }
 
-/* Newton squares its error, a plain sweep keeps a share of it: they stop at different changes. */
+/* Where a step made the misfit larger, half of it is taken back. */
+static void halve(struct cell *c, double *d)
+{
+    for (int a = 0; a < c->n_coupled; a++) {
+        d[a] *= 0.5;
+        c->x[c->plan->active[a]] -= d[a];
+    }
+}
+
+/* Newton squares its error: a small last step is enough. Just past an ignition its steps lead nowhere:
+ * the misfit has a smallest value there that is no solution; plain sweeps creep past it. Where a scarce species (oxygen) ties the
+ * followers to the others, all are solved together. */
 static void solve_cell(struct cell *c)
 {
-    double change = sweep(c, false);
-    for (int k = 1; k < MAX_ITERATIONS && change > 1e-9; k++) {
-        const bool newton = change > 1e-4 && (k < 12 || k % 3 != 0);
-        follow(c);
-        change = sweep(c, newton || k == 1);
-        if (change < 1e-5 && (newton || k == 1)) {
+    struct along f[MAX_COUPLED];
+    double d[MAX_COUPLED] = {0.0}, before = INFINITY; /* [-] */
+    int halved = 0, plain = 0;
+    for (int k = 0; k < MAX_ITERATIONS; k++) {
+        if (k == FOLLOW_FOR) {
+            c->n_coupled = c->plan->n_active;
+            c->rank = c->plan->place;
+            before = INFINITY;
+        }
+        const double now = misfit(c, f);
+        if (k > 2 && now > before && halved < 3) {
+            halve(c, d);
+            halved++;
+            continue;
+        }
+        plain = halved == 3 ? PLAIN_FOR : plain > 0 ? plain - 1 : 0;
+        before = plain > 0 ? INFINITY : now;
+        halved = 0;
+        const bool newton = k > 0 && plain == 0;
+        if (advance(c, f, newton, d) < 1e-5 && newton) {
             break;
         }
+        follow(c);
     }
     for (int pass = 0; pass < 2; pass++) { /* the second for a follower fed by another one */
         emb_law_groups(&c->law, c->x, &c->o);
         emb_law_rates(&c->law, c->x, &c->o);
-        if (pass == 0 && c->plan->n_active > c->plan->n_coupled) {
+        if (pass == 0 && c->plan->n_active > c->n_coupled) {
             add_fluxes(c);
             follow(c);
         }
@@ -348,6 +384,8 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
     double x_in[EMB_NGAS], stored = 0.0;
     c.plan = plan;
     c.s = s;
+    c.n_coupled = plan->n_coupled;
+    c.rank = plan->rank;
     c.N = 0.0;
     c.x_in = x_in;
     for (int i = 0; i < EMB_NGAS; i++) {
