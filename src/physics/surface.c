@@ -6,6 +6,7 @@
  * plain sweep from the bulk, so that the inhibited branch is picked where two exist; a plain sweep
  * also stands in wherever Newton would leave the positive side. */
 #include <math.h>
+#include <string.h>
 
 #include "emberpipe/heat.h"
 #include "law.h"
@@ -249,7 +250,11 @@ static bool newton_step(const struct cell *c, const struct along *f, double *d)
 {
     const int n = c->n_coupled;
     double A[MAX_COUPLED][MAX_COUPLED];
-    struct slopes s = {{{0.0}}, {{0.0}}};
+    struct slopes s;
+    for (int a = 0; a < n; a++) {
+        memset(s.sink[a], 0, (size_t)n * sizeof **s.sink);
+        memset(s.source[a], 0, (size_t)n * sizeof **s.source);
+    }
     for (size_t j = 0; j < c->plan->set->n; j++) {
         reaction_slopes(c, j, &s);
     }
@@ -315,9 +320,9 @@ static void halve(struct cell *c, double *d)
     }
 }
 
-/* Newton squares its error: a small last step is enough. Just past an ignition its steps lead nowhere:
- * the misfit has a smallest value there that is no solution; plain sweeps creep past it. Where a scarce species (oxygen) ties the
- * followers to the others, all are solved together. */
+/* Newton squares its error: a small last step is enough. Just past an ignition its steps lead
+ * nowhere: the misfit has a smallest value there that is no solution; plain sweeps creep past it.
+ * Where a scarce species (oxygen) ties the followers to the others, all are solved together. */
 static void solve_cell(struct cell *c)
 {
     struct along f[MAX_COUPLED];
