@@ -9,9 +9,10 @@
 #include <string.h>
 
 #include "emberpipe/heat.h"
+#include "gauss.h"
 #include "law.h"
 
-enum { MAX_ITERATIONS = 120, MAX_COUPLED = EMB_NGAS, FOLLOW_FOR = 10, PLAIN_FOR = 6 };
+enum { MAX_ITERATIONS = 120, MAX_COUPLED = EMB_SMALL, FOLLOW_FOR = 10, PLAIN_FOR = 6 };
 static const double tiny = 1e-12; /* [-] mole fraction below which a species is treated as absent */
 
 static inline double larger(double a, double b)
@@ -209,42 +210,6 @@ static void reaction_slopes(const struct cell *c, size_t j, struct slopes *d)
     }
 }
 
-/* Gauss with partial pivoting; the answer replaces b. False: singular. */
-static bool solve_small(int n, double A[MAX_COUPLED][MAX_COUPLED], double *b)
-{
-    for (int k = 0; k < n; k++) {
-        int p = k;
-        for (int i = k + 1; i < n; i++) {
-            p = fabs(A[i][k]) > fabs(A[p][k]) ? i : p;
-        }
-        if (!(fabs(A[p][k]) > 1e-300)) {
-            return false;
-        }
-        for (int j = k; p != k && j < n; j++) {
-            const double t = A[k][j];
-            A[k][j] = A[p][j];
-            A[p][j] = t;
-        }
-        const double t = b[k], inv = 1.0 / A[k][k];
-        b[k] = b[p];
-        b[p] = t;
-        for (int i = k + 1; i < n; i++) {
-            const double f = A[i][k] * inv;
-            for (int j = k + 1; j < n; j++) {
-                A[i][j] -= f * A[k][j];
-            }
-            b[i] -= f * b[k];
-        }
-    }
-    for (int k = n - 1; k >= 0; k--) {
-        for (int j = k + 1; j < n; j++) {
-            b[k] -= A[k][j] * b[j];
-        }
-        b[k] /= A[k][k];
-    }
-    return true;
-}
-
 /* The Newton correction of the coupled species, from their plain sweep f. */
 static bool newton_step(const struct cell *c, const struct along *f, double *d)
 {
@@ -268,7 +233,7 @@ static bool newton_step(const struct cell *c, const struct along *f, double *d)
         A[a][a] += 1.0;
         d[a] = f[a].x - c->x[k];
     }
-    return solve_small(n, A, d);
+    return emb_gauss_small(n, A, d);
 }
 
 /* Rates at x and every coupled species' answer to them; returns the largest relative misfit. */

@@ -140,6 +140,64 @@ static void washcoat_stores_and_releases_fuel(void **state)
     emb_result_free(&r);
 }
 
+static double gas_at_half(const struct emb_result *r, double t0, double t1, bool lit)
+{
+    for (size_t i = 0; i < r->n_row; i++) {
+        const double t = value(r, "time", i);
+        if (t >= t0 && t <= t1 && (value(r, "doc.conversion_co", i) > 0.5) == lit) {
+            return value(r, "exhaust.temperature", i);
+        }
+    }
+    fail_msg("half conversion was not crossed");
+    return NAN;
+}
+
+static void carbon_monoxide_inhibits_itself_and_stays_lit(void **state)
+{
+    (void)state;
+    struct emb_result rich = see("light-off-hysteresis", NULL),
+                      lean = see("light-off-hysteresis", "stream.co=500 ppm");
+    const double up = gas_at_half(&rich, 0, 2400, true), down = gas_at_half(&rich, 2400, 4800, false);
+    assert_true(up > down + 4.0);
+    assert_true(up > gas_at_half(&lean, 0, 2400, true) + 10.0);
+    emb_result_free(&rich);
+    emb_result_free(&lean);
+}
+
+static void no2_peaks_in_the_published_band(void **state)
+{
+    (void)state;
+    struct emb_result r = see("no2-maximum", NULL);
+    const size_t i = row_of_peak(&r, "doc.no2_share", 0, 1e9);
+    const double degC = value(&r, "doc.mean_temperature", i) - 273.15;
+    assert_true(degC > 290.0 && degC < 360.0);
+    assert_true(value(&r, "doc.no2_share", i) > 0.4 && value(&r, "doc.no2_share", i) < 0.8);
+    emb_result_free(&r);
+}
+
+static void cold_dosing_quenches_and_breaks_through(void **state)
+{
+    (void)state;
+    struct emb_result r = see("quenching", NULL);
+    assert_true(at_time(&r, "doc.conversion_hc", 290) > 0.98);
+    assert_true(at_time(&r, "doc.hottest_at", 330) > 0.5); /* the fire is in the rear */
+    assert_true(at_time(&r, "doc.conversion_hc", 890) < 0.05);
+    assert_true(at_time(&r, "tailpipe.hc", 890) > 8000e-6);
+    assert_true(at_time(&r, "doc.conversion_hc", 1070) < 0.95); /* lit again, but too much flow */
+    emb_result_free(&r);
+}
+
+static void crust_grows_cold_and_burns_hot(void **state)
+{
+    (void)state;
+    struct emb_result r = see("face-deposit", NULL);
+    const double grown = at_time(&r, "doc.closed_share", 60 * 3600);
+    assert_true(grown > 0.3);
+    assert_true(value(&r, "doc.closed_share", r.n_row - 1) < 0.6 * grown);
+    assert_true(warned(&r, "calibrated, not validated"));
+    emb_result_free(&r);
+}
+
 /* The rule's own words, read off the recorded columns. */
 static void nox_check_is_answered_as_a_time(void **state)
 {
@@ -186,6 +244,10 @@ int main(void)
         cmocka_unit_test(drop_to_idle_runs_away_within_the_bound),
         cmocka_unit_test(wrong_way_heats_when_the_feed_cools),
         cmocka_unit_test(washcoat_stores_and_releases_fuel),
+        cmocka_unit_test(carbon_monoxide_inhibits_itself_and_stays_lit),
+        cmocka_unit_test(no2_peaks_in_the_published_band),
+        cmocka_unit_test(cold_dosing_quenches_and_breaks_through),
+        cmocka_unit_test(crust_grows_cold_and_burns_hot),
         cmocka_unit_test(nox_check_is_answered_as_a_time),
         cmocka_unit_test(limits_are_told_and_obeyed),
     };
