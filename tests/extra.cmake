@@ -8,6 +8,11 @@ foreach(what kill stop full netcdf)
            WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
   set_tests_properties(study_${what} PROPERTIES TIMEOUT 300)
 endforeach()
+if(TARGET emberpipe_mpi AND NOT EMBERPIPE_SANITIZE) # the MPI library leaks by itself
+  add_test(NAME study_mpi COMMAND ${Python3_EXECUTABLE} tests/study/check.py $<TARGET_FILE:emberpipe_cli> mpi
+           $<TARGET_FILE:emberpipe_mpi> WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+  set_tests_properties(study_mpi PROPERTIES TIMEOUT 300)
+endif()
 foreach(rule layers banned lengths)
   add_test(NAME rule_${rule} COMMAND sh tests/rules/${rule}.sh WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
 endforeach()

@@ -30,11 +30,15 @@ static bool ended(struct shared *s)
     return atomic_load(&s->end) || (s->b->stop != NULL && atomic_load(s->b->stop));
 }
 
-static int stop_asked(double t, double t_end, void *user)
+static int step_done(double t, double t_end, void *user)
 {
+    struct shared *s = user;
     (void)t;
     (void)t_end;
-    return ended(user);
+    if (s->b->poll != NULL) {
+        s->b->poll(s->b->user);
+    }
+    return ended(s);
 }
 
 static bool fetch(struct shared *s, size_t *i)
@@ -63,7 +67,7 @@ static void run_one(struct shared *s, size_t i)
     struct emb_case c;
     struct emb_result r;
     struct emb_err why = {EMB_OK, "", ""};
-    const struct emb_hooks hooks = {stop_asked, s};
+    const struct emb_hooks hooks = {step_done, s};
     memset(&r, 0, sizeof r);
     enum emb_status st = s->b->make(i, s->b->user, &c, &why);
     if (st == EMB_OK) {
