@@ -13,6 +13,9 @@ case=$work/prefix/share/emberpipe/configs/quickstart.yaml
 # shellcheck disable=SC2046
 "$cc" -std=c17 tests/install/use.c -o "$work/use" $(pkg-config --cflags --libs emberpipe)
 LD_LIBRARY_PATH="$lib" "$work/use" "$case"
+# shellcheck disable=SC2046
+"$cc" -std=c17 tests/install/study.c -o "$work/study" $(pkg-config --cflags --libs emberpipe) -lm
+LD_LIBRARY_PATH="$lib" "$work/study" tests/study/tiny.yaml "$work/tiny.journal"
 "$cmake" -S tests/install -B "$work/b" -G Ninja -DCMAKE_PREFIX_PATH="$work/prefix" -DCMAKE_C_COMPILER="$cc" >>"$work/log"
 "$cmake" --build "$work/b" >>"$work/log" || { cat "$work/log"; exit 1; }
 "$work/b/use_shared" "$case"
