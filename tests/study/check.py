@@ -56,28 +56,37 @@ def reference(folder):
 
 
 def kill_and_resume(command, folder, want, kills, longest):
+    """A study that has ended before its kill is thrown away and begun anew: how fast the machine is must not matter."""
     random.seed(1)
-    kept, landed = set(), 0
-    for _ in range(kills):
+    kept, landed, most = set(), 0, 0
+    for attempt in range(10 * kills):
         p = subprocess.Popen(command, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
                              start_new_session=True)
+        while attempt % 3 and len(finished(folder)) == len(kept) and p.poll() is None:
+            time.sleep(0.01)  # every third kill at any moment, the others once there is something to lose
         time.sleep(random.uniform(0.0, longest))
-        landed += p.poll() is None
-        os.killpg(p.pid, signal.SIGKILL)
+        if p.poll() is None:
+            os.killpg(p.pid, signal.SIGKILL)
+            landed += 1
         p.wait()
         now = finished(folder)
         must(kept <= now, f"lost {kept - now}")
-        kept = now
+        kept, most = now, max(most, len(now))
+        if len(kept) == N:
+            os.remove(os.path.join(folder, "tiny.journal"))
+            kept = set()
+        if landed >= kills:
+            break
     code, out, err = call(command, folder)
     must(code == 0, "resume: " + out + err)
     must(table(folder) == want, "other numbers than in an undisturbed run")
-    print(f"{landed} of {kills} kills hit a running study; {len(kept)} cases were done before the last start")
-    must(landed > kills // 3, "too few kills hit a running study to say anything")
+    print(f"{landed} kills hit a running study, up to {most} cases were done by then")
+    must(landed >= kills and most > 0, "too few kills hit a running study to say anything")
 
 
 def check_kill(folder):
     want = reference(folder)
-    kill_and_resume(words("run", "--threads", "2"), folder, want, 15, 0.25)
+    kill_and_resume(words("run", "--threads", "2"), folder, want, 12, 0.15)
 
 
 def check_full(folder):
@@ -145,12 +154,13 @@ def check_netcdf(folder):
 def check_mpi(folder):
     want = reference(folder)
     run = ["mpirun", "--allow-run-as-root", "--oversubscribe", "-n", "4", MPI, STUDY]
-    kill_and_resume(run, folder, want, 3, 3.0)
+    kill_and_resume(run, folder, want, 3, 0.2)
     os.remove(os.path.join(folder, "tiny.journal"))
     p = subprocess.Popen(run, cwd=folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True)
     while len(finished(folder)) < 5 and p.poll() is None:
         time.sleep(0.02)
-    os.killpg(p.pid, signal.SIGKILL)
+    if p.poll() is None:
+        os.killpg(p.pid, signal.SIGKILL)
     p.wait()
     some = finished(folder)
     code, out, err = call(run[:4] + ["3"] + run[5:], folder)
