@@ -1,8 +1,8 @@
 #!/bin/sh
-# Cases per second of a study: tests/bench/study.sh [BUILD_DIR]. Not a test: absolute times drift with the machine.
+# Cases per second of a study: tests/bench/study.sh [BUILD_DIR [STUDY]]. Not a test: absolute times drift with the machine.
 # "busy" is the time spent inside runs over the time the threads or ranks had: the rest is overhead and idling.
 build=${1:-build}
-study=$(dirname "$0")/study.yaml
+study=${2:-$(dirname "$0")/study.yaml}
 journal=$(mktemp -u)
 row() { # row NAME WORKERS COMMAND...
     name=$1 workers=$2
