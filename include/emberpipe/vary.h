@@ -41,6 +41,11 @@ double emb_place_spread(const struct emb_case *c, const struct emb_place *p);
 /* "10 degC" to SI by the dimension and range of the place. */
 enum emb_status emb_place_parse(const struct emb_place *p, const struct emb_units *u,
                                 const char *text, double *si, struct emb_err *err);
+/* Which of these places the case's own file gives (or a key of `sets`, "path=value"), as opposed to
+ * its parts and the defaults. A case without a file: none but the sets. */
+enum emb_status emb_case_stated(const struct emb_case *c, const char *const *sets, size_t n_set,
+                                const struct emb_place *place, size_t n, bool *stated,
+                                struct emb_err *err);
 /* What no single range can tell (idle above rated speed, more than all cylinders dead ...): call it
  * when all values are set. */
 enum emb_status emb_case_verify(const struct emb_case *c, struct emb_err *err);

@@ -36,7 +36,6 @@ static inline size_t *emb_slot_count(const struct emb_block *b, void **rec, size
     return (size_t *)(void *)&rec[b->n + i];
 }
 /* config.c */
-void emb_loader_free(struct emb_loader *l); /* what it owns */
 /* problems.c */
 void emb_problem_add(struct emb_loader *l, const char *path, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
 void emb_problem_at(struct emb_loader *l, const char *file, yaml_mark_t mark, const char *path, const char *fmt, ...)
