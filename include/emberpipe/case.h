@@ -312,7 +312,8 @@ struct emb_case {
     enum emb_source_kind source;
     struct emb_stream_cfg stream;
     struct emb_recorded_cfg recorded;
-    struct emb_trace recording; /* columns flow [kg/s], temperature [K] */
+    struct emb_trace recording; /* columns flow [kg/s], temperature [K], maybe
+                                 * the first doser's command [kg/s] */
     struct emb_engine_cfg engine;
     struct emb_vehicle_cfg vehicle;
     size_t n_line;

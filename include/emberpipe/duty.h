@@ -8,7 +8,8 @@
 
 struct emb_piece {
     double t0, t1;         /* [s] t1 > t0 */
-    double u0[EMB_NINPUT]; /* inputs at t0+; dosers are 0 here (the controller owns them) */
+    double u0[EMB_NINPUT]; /* inputs at t0+; dosers are 0 here (the controller owns
+                            * them), except the first one's recorded command */
     double u1[EMB_NINPUT]; /* inputs at t1- */
     bool jump;             /* inputs jump at t0: the integrator must restart */
     bool regenerate;

@@ -5,14 +5,18 @@
 #include <stddef.h>
 #include <stdio.h>
 #include "emberpipe/config.h"
+#include "emberpipe/log.h"
 #include "emberpipe/quick.h"
 #include "emberpipe/result.h"
+#include "emberpipe/run.h"
 #include "emberpipe/status.h"
 
 struct emb_cli_args {
     const char *word;         /* the first argument that is no option, or NULL */
     size_t n_word;
     const char **words;       /* all of them; owned array of borrowed strings */
+    const char *map;          /* of a log, or NULL */
+    const char *samples, *seed, *cells; /* of a likelihood, as given */
     const char *page;         /* --report */
     const char *columns, *x, *units, *size, *title, *to; /* of plot; NULL: not given */
     bool list;                /* of plot */
@@ -35,6 +39,8 @@ enum {
     EMB_CLI_CHECK = 2,
     EMB_CLI_EXPLAIN = 4,
     EMB_CLI_OTHER = 8,
+    EMB_CLI_LOG = 16384,
+    EMB_CLI_LIKELY = 32768,
     EMB_CLI_COMPARE = 16,
     EMB_CLI_PLOT = 32,
     EMB_CLI_STUDY = 64,
@@ -86,10 +92,19 @@ enum emb_status emb_cli_file_open(struct emb_cli_file *o, const char *path, stru
 enum emb_status emb_cli_file_keep(struct emb_cli_file *o, struct emb_err *err);
 void emb_cli_file_drop(struct emb_cli_file *o); /* after keep: does nothing */
 
+void emb_cli_problem(const struct emb_problem *p, FILE *to);
+/* The log of the arguments, with problems of its mapping file printed. */
+enum emb_status emb_cli_log(const struct emb_cli_args *a, const struct emb_case *c,
+                            struct emb_log *log, struct emb_err *err);
+enum emb_status emb_cli_text_or_csv(const struct emb_cli_args *a, struct emb_err *err);
+
 struct emb_cli_progress {
     double began, shown; /* [s] */
     bool any;
 };
+/* Shows how far a run is, on a terminal and unless it is quick. */
+struct emb_hooks emb_cli_progress_hooks(struct emb_cli_progress *p, bool quiet);
+void emb_cli_progress_end(struct emb_cli_progress *p);
 /* Runs a case with progress on a terminal. On EMB_ERR_SOLVER the result may hold rows. */
 enum emb_status emb_cli_run(const struct emb_cli_args *a, const struct emb_case *c,
                             struct emb_result *r, struct emb_err *err);
@@ -106,6 +121,9 @@ enum emb_status emb_cmd_quick(const struct emb_cli_args *a, struct emb_err *err)
 enum emb_status emb_cmd_remedy(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_balance(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_readings(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_likely(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_replay(const struct emb_cli_args *a, struct emb_err *err);
+enum emb_status emb_cmd_diagnose(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_check(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_explain(const struct emb_cli_args *a, struct emb_err *err);
 enum emb_status emb_cmd_schema(const struct emb_cli_args *a, struct emb_err *err);

@@ -5,7 +5,7 @@
 #include "cli.h"
 #include "emberpipe/report.h"
 
-static void problem_print(const struct emb_problem *p, FILE *to)
+void emb_cli_problem(const struct emb_problem *p, FILE *to)
 {
     fputs(p->file, to);
     if (p->line > 0) {
@@ -34,7 +34,7 @@ enum emb_status emb_cli_load_file(const struct emb_cli_args *a, const char *file
     fclose(f);
     const enum emb_status st = emb_config_load(file, a->set, a->n_set, c, &problems, &first);
     for (size_t i = 0; i < problems.n; i++) {
-        problem_print(&problems.item[i], to);
+        emb_cli_problem(&problems.item[i], to);
     }
     if (st != EMB_OK && problems.n > 0) {
         emb_fail(err, st, file, "%zu problem%s; nothing was run", problems.n,

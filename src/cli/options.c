@@ -19,7 +19,8 @@ struct option {
 #define YES(member)  PLAIN, FLAG, offsetof(struct emb_cli_args, member)
 
 static const struct option options[] = {
-    {"--set", SET, VALUE, 0, EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_PLOT | EMB_CLI_SHOP,
+    {"--set", SET, VALUE, 0, EMB_CLI_LOG | EMB_CLI_LIKELY |
+         EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_PLOT | EMB_CLI_SHOP,
      "PATH=VALUE", "change one key of the case; may be repeated"},
     {"--report", TEXT(page), EMB_CLI_RUN | EMB_CLI_COMPARE, "FILE.html",
      "write a page to look at, in one file; opens anywhere, needs no network"},
@@ -32,7 +33,7 @@ static const struct option options[] = {
     {"--title", TEXT(title), EMB_CLI_PLOT, "TEXT", "instead of the title of the case"},
     {"--list", YES(list), EMB_CLI_PLOT, "", "list the recorded series instead of drawing"},
     {"--format", TEXT(format), EMB_CLI_RUN, "text|json|csv", "what to print (text)"},
-    {"--format", TEXT(format), EMB_CLI_READINGS, "text|csv", "what to print (text)"},
+    {"--format", TEXT(format), EMB_CLI_LOG | EMB_CLI_LIKELY | EMB_CLI_READINGS, "text|csv", "what to print (text)"},
     {"--out", TEXT(out), EMB_CLI_RUN, "DIR",
      "write all formats into a new folder instead of printing"},
     {"--out", TEXT(out), EMB_CLI_STUDY, "FILE", "export: the file, ends in .nc or .csv"},
@@ -55,16 +56,23 @@ static const struct option options[] = {
     {"--cold", YES(cold), EMB_CLI_BALANCE, "", "each pass of the duty is a day that begins cold"},
     {"--as-new", YES(as_new), EMB_CLI_READINGS, "",
      "parts as on a new vehicle: without the faults of the case"},
+    {"--map", TEXT(map), EMB_CLI_LOG, "FILE", "which column of the log is what (YAML)"},
+    {"--samples", TEXT(samples), EMB_CLI_LIKELY, "N", "trucks to draw (200)"},
+    {"--seed", TEXT(seed), EMB_CLI_LIKELY, "N", "of the draw (1); the same seed, the same answer"},
+    {"--cells", TEXT(cells), EMB_CLI_LIKELY, "N", "most cells a brick (3); more: slower, closer"},
     {"--force", YES(force), EMB_CLI_RUN | EMB_CLI_QUICK, "", "replace what an earlier call wrote"},
     {"--require", REQUIRE, MAYBE, 0, EMB_CLI_RUN, "[=TARGET]",
      "exit 1 if a target (this one) was not met"},
     {"--stats", YES(stats), EMB_CLI_RUN, "", "add solver counters and wall time"},
     {"--journal", TEXT(journal), EMB_CLI_STUDY, "FILE",
      "where the results are (NAME.journal in this folder)"},
-    {"--threads", TEXT(threads), EMB_CLI_STUDY, "N", "cases at once (one a core)"},
+    {"--threads", TEXT(threads), EMB_CLI_LIKELY |
+         EMB_CLI_STUDY, "N", "cases at once (one a core)"},
     {"--fresh", YES(fresh), EMB_CLI_STUDY, "", "throw away what the journal holds and start over"},
     {"--retry", YES(retry), EMB_CLI_STUDY, "", "run failed cases once more"},
-    {"--quiet", YES(quiet), EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_PLOT | EMB_CLI_STUDY |
+    {"--quiet", YES(quiet),
+     EMB_CLI_LOG | EMB_CLI_LIKELY |
+         EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_PLOT | EMB_CLI_STUDY |
          EMB_CLI_REMEDY,
      "",
      "no progress and no talk, only errors"},

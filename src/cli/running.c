@@ -28,16 +28,27 @@ static int progress_show(double t, double t_end, void *user)
     return 0;
 }
 
+struct emb_hooks emb_cli_progress_hooks(struct emb_cli_progress *p, bool quiet)
+{
+    *p = (struct emb_cli_progress){seconds_now(), 0.0, false};
+    return (struct emb_hooks){!quiet && isatty(STDERR_FILENO) ? progress_show : NULL, p};
+}
+
+void emb_cli_progress_end(struct emb_cli_progress *p)
+{
+    if (p->any) {
+        fputs("\r                              \r", stderr);
+    }
+}
+
 enum emb_status emb_cli_run(const struct emb_cli_args *a, const struct emb_case *c,
                             struct emb_result *r, struct emb_err *err)
 {
-    struct emb_cli_progress p = {seconds_now(), 0.0, false};
-    const struct emb_hooks hooks = {!a->quiet && isatty(STDERR_FILENO) ? progress_show : NULL, &p};
+    struct emb_cli_progress p;
+    const struct emb_hooks hooks = emb_cli_progress_hooks(&p, a->quiet);
     memset(r, 0, sizeof *r);
     const enum emb_status st = emb_run(c, &hooks, r, err);
-    if (p.any) {
-        fputs("\r                              \r", stderr);
-    }
+    emb_cli_progress_end(&p);
     return st;
 }
 

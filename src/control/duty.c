@@ -103,6 +103,9 @@ static void at_row(const struct emb_case *c, const struct emb_phase *p, const st
     } else {
         u[EMB_U_FLOW] = v[0];
         u[EMB_U_TEMPERATURE] = v[1];
+        if (t->n_col > 2) { /* fuel that the vehicle commanded, not our own control */
+            u[EMB_U_DOSE] = v[2];
+        }
     }
 }
 

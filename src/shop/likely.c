@@ -1,0 +1,310 @@
+/* likely.c - draws what is not known, runs the case for each draw, counts. */
+#include "emberpipe/likely.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "emberpipe/batch.h"
+#include "emberpipe/measure.h"
+#include "emberpipe/run.h"
+
+struct work {
+    const struct emb_case *coarse;
+    const struct emb_likely_options *o;
+    struct emb_likely *out;
+    double *time, *engine, *dosed; /* n_target x n, n, n */
+    bool *reached;                 /* n_target x n */
+    size_t done;
+    struct emb_measure engine_fuel, dosed_fuel;
+    bool cancelled;
+};
+
+void emb_likely_free(struct emb_likely *l)
+{
+    for (size_t i = 0; l->target != NULL && i < l->n_target; i++) {
+        free(l->target[i].rank);
+        free(l->target[i].margin);
+    }
+    free(l->target);
+    free(l->input);
+    free(l->u);
+    *l = (struct emb_likely){0};
+}
+
+static bool input_add(const struct emb_case *c, const char *path, struct emb_likely *out)
+{
+    struct emb_place p;
+    if (emb_place_find(c, path, &p, NULL) != EMB_OK || !p.numeric ||
+        p.field->kind != EMB_FIELD_QUANTITY) {
+        return true;
+    }
+    const double sigma = emb_place_spread(c, &p), value = emb_place_get(c, &p);
+    if (!(sigma > 0.0) || isnan(value)) {
+        return true;
+    }
+    struct emb_likely_input *grown =
+        realloc(out->input, (out->n_input + 1) * sizeof *out->input);
+    if (grown == NULL) {
+        return false;
+    }
+    out->input = grown;
+    out->input[out->n_input++] = (struct emb_likely_input){p, value, sigma};
+    return true;
+}
+
+static bool block_add(const struct emb_case *c, const struct emb_block *b, const char *path,
+                      struct emb_likely *out)
+{
+    bool ok = true;
+    for (size_t i = 0; i < b->n && ok; i++) {
+        char at[160];
+        if (b->field[i].spread > 0.0) {
+            snprintf(at, sizeof at, "%.90s.%.60s", path, b->field[i].key);
+            ok = input_add(c, at, out);
+        }
+    }
+    return ok;
+}
+
+/* Everything with a spread that has an effect in this case and is not stated. */
+static enum emb_status inputs_find(const struct emb_case *c, const struct emb_likely_options *o,
+                                   struct emb_likely *out, struct emb_err *err)
+{
+    bool ok = true;
+    for (size_t i = 0; i < emb_block_case.n; i++) {
+        const struct emb_field *f = &emb_block_case.field[i];
+        if (f->kind == EMB_FIELD_BLOCK && ok) {
+            ok = block_add(c, f->block, f->key, out);
+        } else if (f->spread > 0.0 && ok) {
+            ok = input_add(c, f->key, out);
+        }
+    }
+    for (size_t e = 0; e < c->n_line; e++) {
+        for (size_t i = 0; i < emb_block_element.n && ok; i++) {
+            const struct emb_field *f = &emb_block_element.field[i];
+            char at[100];
+            snprintf(at, sizeof at, "line[%zu].%.60s", e, f->key);
+            ok = f->kind != EMB_FIELD_BLOCK || block_add(c, f->block, at, out);
+        }
+    }
+    struct emb_place *place = calloc(out->n_input + 1, sizeof *place);
+    bool *stated = calloc(out->n_input + 1, sizeof *stated);
+    if (!ok || place == NULL || stated == NULL) {
+        free(place);
+        free(stated);
+        return emb_fail(err, EMB_ERR_NOMEM, "likely", "out of memory");
+    }
+    for (size_t i = 0; i < out->n_input; i++) {
+        place[i] = out->input[i].place;
+    }
+    const enum emb_status st =
+        emb_case_stated(c, o->set, o->n_set, place, out->n_input, stated, err);
+    size_t kept = 0;
+    for (size_t i = 0; st == EMB_OK && i < out->n_input; i++) {
+        if (!stated[i]) {
+            out->input[kept++] = out->input[i];
+        }
+    }
+    out->n_input = kept;
+    free(place);
+    free(stated);
+    return st;
+}
+
+static void coarsen(struct emb_case *c, int cells)
+{
+    for (size_t i = 0; i < c->n_line; i++) {
+        struct emb_element_cfg *e = &c->line[i];
+        int *n = e->kind == EMB_PIPE     ? &e->u.pipe.cells
+                 : e->kind == EMB_FILTER ? &e->u.filter.body.cells
+                 : e->kind == EMB_OXICAT || e->kind == EMB_REDCAT ? &e->u.brick.body.cells
+                                                                  : NULL;
+        if (n != NULL && *n > cells) {
+            *n = cells;
+        }
+    }
+    c->rtol = fmax(c->rtol, 1e-4);
+    c->output_interval = 1e6; /* rows are not looked at */
+}
+
+static enum emb_status make(size_t i, void *user, struct emb_case *out, struct emb_err *err)
+{
+    const struct work *w = user;
+    const struct emb_likely *l = w->out;
+    enum emb_status st = emb_case_copy(w->coarse, out, err);
+    for (size_t k = 0; k < l->n_input && st == EMB_OK; k++) {
+        const struct emb_likely_input *in = &l->input[k];
+        const double v = emb_likely_draw(l->u[i * l->n_input + k], in->value, in->sigma);
+        st = emb_place_set(out, &in->place, fmin(fmax(v, in->place.min), in->place.max), err);
+        if (st != EMB_OK) {
+            emb_case_free(out);
+        }
+    }
+    return st;
+}
+
+/* How far a target got, in the direction in which more is better: past it counts how early. */
+static double margin_of(const struct emb_verdict *v, double t_end)
+{
+    const double short_by = v->below ? v->best - v->value : v->value - v->best;
+    return v->reached ? 1.0 - v->t_reached / fmax(t_end, 1.0)
+                      : -fmax(short_by, 0.0) / fmax(fabs(v->value), 1e-9) -
+                            1e-3 * (1.0 - fmin(v->longest / fmax(v->hold, 1.0), 1.0));
+}
+
+static enum emb_status take(size_t i, enum emb_status status, const struct emb_err *why,
+                            const struct emb_result *r, void *user)
+{
+    struct work *w = user;
+    struct emb_likely *l = w->out;
+    (void)why;
+    w->done++;
+    if (status != EMB_OK) {
+        l->failed++;
+    } else {
+        for (size_t k = 0; k < l->n_target && k < r->n_verdict; k++) {
+            w->reached[k * l->n + i] = r->verdict[k].reached;
+            w->time[k * l->n + i] = r->verdict[k].reached ? r->verdict[k].t_reached : NAN;
+            l->target[k].margin[i] = margin_of(&r->verdict[k], r->t_end);
+        }
+        w->engine[i] = emb_measure_value(&w->engine_fuel, r);
+        w->dosed[i] = emb_measure_value(&w->dosed_fuel, r);
+    }
+    if (w->o->progress != NULL && !w->o->progress((double)w->done / (double)l->n, w->o->user)) {
+        w->cancelled = true;
+        return EMB_ERR_SOLVER;
+    }
+    return EMB_OK;
+}
+
+/* The inputs as they are, in as many cells as the case asks for and in few: what few cells cost. */
+static enum emb_status nominal(const struct emb_case *c, bool fine, struct emb_likely *out,
+                               struct emb_err *err)
+{
+    struct emb_result r = {0};
+    const enum emb_status st = emb_run(c, NULL, &r, err);
+    for (size_t k = 0; st == EMB_OK && k < out->n_target && k < r.n_verdict; k++) {
+        struct emb_likely_target *t = &out->target[k];
+        const struct emb_verdict *v = &r.verdict[k];
+        memcpy(t->name, v->name, sizeof t->name);
+        memcpy(t->what, v->what, sizeof t->what);
+        *(fine ? &t->fine_reached : &t->coarse_reached) = v->reached;
+        *(fine ? &t->fine_time : &t->coarse_time) = v->reached ? v->t_reached : NAN;
+    }
+    emb_result_free(&r);
+    return st;
+}
+
+static enum emb_status room(struct work *w, struct emb_err *err)
+{
+    struct emb_likely *l = w->out;
+    bool ok = true;
+    l->u = malloc((l->n * l->n_input + 1) * sizeof *l->u);
+    l->target = calloc(l->n_target + 1, sizeof *l->target);
+    w->time = malloc((l->n_target * l->n + 1) * sizeof *w->time);
+    w->engine = malloc(l->n * sizeof *w->engine);
+    w->dosed = malloc(l->n * sizeof *w->dosed);
+    w->reached = calloc(l->n_target * l->n + 1, sizeof *w->reached);
+    ok = l->u && l->target && w->time && w->engine && w->dosed && w->reached;
+    for (size_t k = 0; ok && k < l->n_target; k++) {
+        l->target[k].rank = calloc(l->n_input + 1, sizeof(double));
+        l->target[k].margin = malloc(l->n * sizeof(double));
+        ok = l->target[k].rank != NULL && l->target[k].margin != NULL;
+        for (size_t i = 0; ok && i < l->n; i++) {
+            l->target[k].margin[i] = w->time[k * l->n + i] = NAN;
+        }
+    }
+    for (size_t i = 0; ok && i < l->n; i++) {
+        w->engine[i] = w->dosed[i] = NAN;
+    }
+    ok = ok && emb_likely_points(l->n, l->n_input, l->seed, l->u);
+    return ok ? EMB_OK : emb_fail(err, EMB_ERR_NOMEM, "likely", "out of memory");
+}
+
+static void count(struct work *w)
+{
+    struct emb_likely *l = w->out;
+    double *x = malloc((l->n + 1) * sizeof *x);
+    for (size_t k = 0; k < l->n_target; k++) {
+        struct emb_likely_target *t = &l->target[k];
+        for (size_t i = 0; i < l->n; i++) {
+            t->reached += w->reached[k * l->n + i];
+        }
+        emb_likely_interval(t->reached, l->n - l->failed, &t->lo, &t->hi);
+        t->time = emb_likely_range(w->time + k * l->n, l->n);
+        for (size_t j = 0; x != NULL && j < l->n_input; j++) {
+            for (size_t i = 0; i < l->n; i++) {
+                x[i] = l->u[i * l->n_input + j];
+            }
+            t->rank[j] = emb_likely_rank(x, t->margin, l->n);
+        }
+    }
+    free(x);
+    l->engine_fuel = emb_likely_range(w->engine, l->n);
+    l->dosed_fuel = emb_likely_range(w->dosed, l->n);
+}
+
+static enum emb_status sample(const struct emb_case *c, const struct emb_likely_options *o,
+                              struct emb_likely *out, struct emb_err *err)
+{
+    struct emb_case coarse;
+    struct work w = {.coarse = &coarse, .o = o, .out = out};
+    enum emb_status st = emb_case_copy(c, &coarse, err);
+    if (st != EMB_OK) {
+        return st;
+    }
+    coarsen(&coarse, out->cells);
+    st = room(&w, err);
+    st = st == EMB_OK ? nominal(c, true, out, err) : st;
+    st = st == EMB_OK ? nominal(&coarse, false, out, err) : st;
+    st = st == EMB_OK ? emb_measure_parse("total.engine_fuel", &w.engine_fuel, err) : st;
+    st = st == EMB_OK ? emb_measure_parse("total.dosed_fuel", &w.dosed_fuel, err) : st;
+    if (st == EMB_OK) {
+        const struct emb_batch b = {.threads = o->threads, .n = out->n, .make = make,
+                                    .take = take, .user = &w};
+        st = emb_batch_run(&b, err);
+        if (w.cancelled) {
+            st = emb_fail(err, EMB_ERR_SOLVER, "likely", "cancelled");
+        }
+    }
+    if (st == EMB_OK) {
+        count(&w);
+    }
+    free(w.time);
+    free(w.engine);
+    free(w.dosed);
+    free(w.reached);
+    emb_case_free(&coarse);
+    return st;
+}
+
+static double seconds_now(void)
+{
+    struct timespec ts;
+    clock_gettime(CLOCK_MONOTONIC, &ts);
+    return (double)ts.tv_sec + 1e-9 * (double)ts.tv_nsec;
+}
+
+enum emb_status emb_likely(const struct emb_case *c, const struct emb_likely_options *o,
+                           struct emb_likely *out, struct emb_err *err)
+{
+    const double begin = seconds_now();
+    *out = (struct emb_likely){.n = o->samples > 0 ? o->samples : 200, .seed = o->seed,
+                               .cells = o->cells > 0 ? o->cells : 3, .n_target = c->n_target};
+    snprintf(out->title, sizeof out->title, "%s", c->title != NULL ? c->title : "");
+    if (c->n_target == 0) {
+        return emb_fail(err, EMB_ERR_CONFIG, "targets",
+                        "the case asks nothing; give it a target, for example  targets: [{name: "
+                        "hot, at: doc, above: 250 degC}]");
+    }
+    enum emb_status st = inputs_find(c, o, out, err);
+    if (st == EMB_OK && out->n_input == 0) {
+        st = emb_fail(err, EMB_ERR_CONFIG, "case", "everything with a spread is stated: the answer "
+                      "is that of 'emberpipe run'");
+    }
+    st = st == EMB_OK ? sample(c, o, out, err) : st;
+    out->seconds = seconds_now() - begin;
+    return st;
+}
