@@ -197,7 +197,9 @@ static int by_score(const void *a, const void *b)
     return (p->score > q->score) - (p->score < q->score);
 }
 
-/* Within 6 of the best: beyond that "considerably less" support, Burnham & Anderson 2002, 2.6. */
+/* Within 6 of the best: beyond that "considerably less" support, Burnham & Anderson 2002, 2.6. Or
+ * leaving hardly more: a long log makes differences significant that are below the model's own
+ * errors; 5 % is judgement. */
 static void rank(const struct emb_fit *f, const struct emb_solution *s, size_t n_solution,
                  struct emb_diagnosis *out)
 {
@@ -215,7 +217,9 @@ static void rank(const struct emb_fit *f, const struct emb_solution *s, size_t n
     }
     qsort(out->explanation, out->n_explanation, sizeof *out->explanation, by_score);
     for (size_t i = 0; i < out->n_explanation; i++) {
-        out->explanation[i].as_good = out->explanation[i].score < out->explanation[0].score + 6.0;
+        struct emb_explanation *e = &out->explanation[i];
+        e->as_good = e->score < out->explanation[0].score + 6.0 ||
+                     e->rms < 1.05 * out->explanation[0].rms;
     }
 }
 

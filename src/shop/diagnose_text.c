@@ -54,8 +54,8 @@ static void list_print(const struct emb_diagnosis *d, FILE *f)
                 e->score - d->explanation[0].score);
         explanation_print(d, e, f);
     }
-    fputs("* cannot be told from the best by this log (less than 6 behind, by Akaike's criterion "
-          "over\n  the effective number of observations)\n", f);
+    fputs("* cannot be told from the best by this log: less than 6 behind by Akaike's criterion over "
+          "the\n  effective number of observations, or leaving less than 5 % more\n", f);
 }
 
 /* The best explanation and the simplest one that is as good. */
