@@ -1,0 +1,74 @@
+"""Section 1 of model.md: the march through the elements, and its integration."""
+import numpy as np
+from scipy.integrate import LSODA, Radau
+
+from elements import KINDS
+
+
+class Line:
+    """elements: list of (name, kind, figures)."""
+
+    def __init__(self, elements, first=0):
+        self.names = [e[0] for e in elements]
+        self.parts = [KINDS[kind](c) for _, kind, c in elements]
+        self.offset, at = [], first
+        for p in self.parts:
+            self.offset.append(at)
+            at += p.shared + p.cells * p.states
+        self.size, self.first = at, first
+
+    def start(self, T):
+        y = [0.0] * self.first
+        for p in self.parts:
+            y += p.start(T)
+        return np.array(y)
+
+    def temperatures(self, name, y):
+        """Of the solid, cell by cell; y may be a table with one column per time."""
+        i = self.names.index(name)
+        p, a = self.parts[i], self.offset[i] + self.parts[i].shared
+        return y[a:a + p.cells * p.states:p.states]
+
+    def march(self, gas, world, y, d=None, entering=None):
+        """Rates of all states behind the first ones; entering(name, gas) sees what flows into each element."""
+        d = np.zeros(self.size) if d is None else d
+        stream, y = [gas, None], np.asarray(y)
+        for name, p, a in zip(self.names, self.parts, self.offset):
+            if entering is not None:
+                entering(name, stream[0])
+            shared, b = y[a:a + p.shared], a + p.shared
+            for i in range(p.cells):
+                s = slice(b + i * p.states, b + (i + 1) * p.states)
+                own = d[s]
+                capacity, extra = p.cell(i, world, shared, y[s].tolist(), stream, own)
+                if p.axial > 0.0:
+                    T, flow = y[s.start], 0.0
+                    flow += y[s.start - p.states] - T if i > 0 else 0.0
+                    flow += y[s.start + p.states] - T if i + 1 < p.cells else 0.0
+                    own[0] += p.axial * flow / capacity
+                d[a:b] += extra
+        if entering is not None:
+            entering("tailpipe end", stream[0])
+        return d
+
+
+def integrate(method, f, t0, t1, y0, rtol, atol, times, jac=None, first_step=None):
+    """Values at `times`; the two methods of SciPy that suit stiff problems."""
+    kind = {"LSODA": LSODA, "Radau": Radau}[method]
+    options = {} if jac is None else {"jac": jac}
+    solver = kind(f, t0, y0, t1, rtol=rtol, atol=atol, first_step=first_step, **options)
+    out = np.empty((len(y0), len(times)))
+    k = 0
+    while k < len(times) and times[k] <= t0:
+        out[:, k] = y0
+        k += 1
+    while solver.status == "running":
+        message = solver.step()
+        if solver.status == "failed":
+            raise RuntimeError(f"{method}: {message} at {solver.t:.3f} s")
+        if k < len(times) and times[k] <= solver.t:
+            dense = solver.dense_output()
+            while k < len(times) and times[k] <= solver.t:
+                out[:, k] = dense(times[k])
+                k += 1
+    return out, solver

@@ -1,0 +1,103 @@
+"""Section 5 of model.md: a reaction set over one cell."""
+import math
+
+from gas import kp_no2
+from tables import INDEX, NGAS, R, oxidation, reduction
+
+CO, C3H6, FUEL, NO, NO2, O2 = (INDEX[n] for n in ("CO", "C3H6", "FUEL", "NO", "NO2", "O2"))
+
+
+def power(x, order):
+    return x if order == 1.0 else x * (x + 1e-9)**(order - 1.0)
+
+
+class Set:
+    def __init__(self, reactions):
+        self.r = reactions
+        self.inhibited = any(r["inhibited"] for r in reactions)
+        for r in reactions:
+            r["terms"] = [(k, v) for k, v in enumerate(r["nu"]) if v and k < NGAS]
+        needed = {k for r in reactions for k, _ in r["orders"]} | ({CO, C3H6, FUEL, NO} if self.inhibited else set())
+        if any(r["reversible"] for r in reactions):
+            needed.add(NO2)
+        self.active = sorted(needed)
+        self.E0, self.alpha = next(((r["E"], r["alpha"]) for r in reactions if r["gain"] < 0 and r["sites"]), (0.0, 0.0))
+
+    def constants(self, T, volume, sites, theta):
+        out = []
+        for r in self.r:
+            k = volume * r["A"] * math.exp(-r["E"] * (1.0 - r["alpha"] * theta) / (R * T))
+            k *= sites if r["sites"] else 1.0
+            k *= max(theta, 0.0) if r["store"] > 0 else max(1.0 - theta, 0.0) if r["store"] < 0 else 1.0
+            out.append(k)
+        return out
+
+    def rates(self, k, T, x, nox, back, K):
+        inv = 1.0
+        if self.inhibited:
+            hc = x[C3H6] + x[FUEL] / 12.0
+            inv = 1.0 / (T * (1 + K[0] * x[CO] + K[1] * hc)**2 * (1 + K[2] * x[CO]**2 * hc**2)
+                         * (1 + K[3] * power(x[NO], 0.7)))
+        v = []
+        for j, r in enumerate(self.r):
+            s = k[j] * (inv if r["inhibited"] else 1.0)
+            for i, order in r["orders"]:
+                s *= power(x[i], order)
+            v.append(s)
+        return v
+
+    def react(self, n, T, p, volume, film=None, sites=0.0, theta=0.0):
+        """Changes n; returns what the sites gain, mol/s. film: mol/s per species, None for none."""
+        N = float(n[:NGAS].sum())
+        x_in = [max(v, 0.0) / N for v in n[:NGAS].tolist()]
+        x = list(x_in)
+        k = self.constants(T, volume, sites, theta)
+        nox, back = x_in[NO] + x_in[NO2], 1.0 / (kp_no2(T) * math.sqrt(p / 1e5))
+        K = (65.5 * math.exp(961 / T), 2.08e3 * math.exp(361 / T), 3.98 * math.exp(11611 / T), 4.79e5 * math.exp(-3733 / T))
+        for sweep in range(400):
+            v = self.rates(k, T, x, nox, back, K)
+            sink, source = dict.fromkeys(self.active, 0.0), dict.fromkeys(self.active, 0.0)
+            for j, r in enumerate(self.r):
+                net = v[j]
+                if r["reversible"]:
+                    rev = k[j] * back
+                    net = v[j] - rev * (nox - x[NO])
+                    sink[NO] += v[j] + rev * x[NO]
+                    source[NO] += rev * nox
+                for i, nu in r["terms"]:
+                    if i not in sink or (r["reversible"] and i == NO):
+                        continue
+                    if nu * net < 0.0:
+                        sink[i] -= nu * net
+                    else:
+                        source[i] += nu * net
+            change = 0.0
+            for i in self.active:
+                new = along(N, x_in[i], None if film is None else film[i], sink[i] / max(x[i], 1e-12), source[i])
+                change = max(change, abs(new - x[i]) / (1e-6 + x[i]))
+                x[i] = new if sweep < 30 else 0.5 * (new + x[i])
+            if change < 1e-10:
+                break
+        v = self.rates(k, T, x, nox, back, K)
+        extent = [v[j] - (k[j] * back * (nox - x[NO]) if r["reversible"] else 0.0) for j, r in enumerate(self.r)]
+        stored = 0.0
+        for j, r in enumerate(self.r):
+            for i, nu in r["terms"]:
+                n[i] += nu * extent[j]
+            stored += r["gain"] * extent[j]
+        return stored
+
+
+def along(N, x_in, film, a, P):
+    w, v = (1.0, 0.0) if film is None else (film / (film + a), 1.0 / (film + a))
+    z = a * w / N
+    if z < 1e-4:
+        phi, psi = 1 - z / 2 + z * z / 6, 0.5 - z / 6 + z * z / 24
+    else:
+        phi = -math.expm1(-z) / z
+        psi = (1.0 - phi) / z
+    return w * (x_in * phi + P * psi * w / N) + v * P
+
+
+OXIDATION = Set(oxidation())
+COPPER = Set(reduction("copper"))
