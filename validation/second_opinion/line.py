@@ -51,6 +51,43 @@ class Line:
             entering("tailpipe end", stream[0])
         return d
 
+    def jacobian(self, gas, world, y):
+        """Each cell's own states, and the next cell's answer to what leaves it. Not exact; Newton needs no more."""
+        y, J = np.asarray(y), np.zeros((self.size, self.size))
+        where = [(p, i, a) for p, a in zip(self.parts, self.offset) for i in range(p.cells)]
+        stream = [gas, None]
+        for k, (p, i, a) in enumerate(where):
+            row = a + p.shared + i * p.states
+            states, entry = y[row:row + p.states].tolist(), stream
+            d0, out, capacity = self._answer(p, i, a, world, y, states, entry)
+            after = where[k + 1] if k + 1 < len(where) else None
+            e0 = None if after is None else self._next(after, world, y, out)
+            for j in range(p.states):
+                step = 1e-3 if j == 0 else 1e-5 * abs(states[j]) + 1e-7
+                moved = list(states)
+                moved[j] += step
+                d1, other, _ = self._answer(p, i, a, world, y, moved, entry)
+                J[row:row + p.states, row + j] += (d1 - d0) / step
+                if after is not None:
+                    r, e1 = self._next(after, world, y, other)
+                    J[r:r + len(e1), row + j] += (e1 - e0[1]) / step
+            for other, inside in ((row - p.states, i > 0), (row + p.states, i + 1 < p.cells)):
+                if inside and p.axial > 0.0:
+                    J[row, row] -= p.axial / capacity
+                    J[row, other] += p.axial / capacity
+            stream = out
+        return J
+
+    def _answer(self, p, i, a, world, y, states, entry):
+        stream, d = [g if g is None else g.copy() for g in entry], np.zeros(p.states)
+        capacity, _ = p.cell(i, world, y[a:a + p.shared], states, stream, d)
+        return d, stream, capacity
+
+    def _next(self, place, world, y, entry):
+        p, i, a = place
+        row = a + p.shared + i * p.states
+        return row, self._answer(p, i, a, world, y, y[row:row + p.states].tolist(), entry)[0]
+
 
 def integrate(method, f, t0, t1, y0, rtol, atol, times, jac=None, first_step=None):
     """Values at `times`; the two methods of SciPy that suit stiff problems."""
