@@ -29,8 +29,11 @@ def summary_lines(cases):
         for i, c in enumerate(head[:1]):
             unit = "" if c.unit == "-" else " " + c.unit
             there = c.expected() if c.is_band() else number(c.reference, 4)
+            here = number(c.here, 3, keep=True)
+            if c.reference == 0.0 and c.holds():  # a remainder differs between machines: only its limit is worth printing
+                here = f"within {number(c.limit(), 2)}"
             lines.append(f"| [{case.name}](validation/{case.name}/README.md) | {c.text} | {c.source} | {there}{unit} | "
-                         f"{number(c.here, 3, keep=True)}{unit} | {ok} of {len(case.claims)} |")
+                         f"{here}{unit} | {ok} of {len(case.claims)} |")
     return lines
 
 
