@@ -7,6 +7,7 @@
  * the stream that leaves, at once. */
 #ifndef EMB_COMPONENT_H
 #define EMB_COMPONENT_H
+#include <stdbool.h>
 #include <stddef.h>
 #include "emberpipe/case.h"
 #include "emberpipe/gas.h"
@@ -34,6 +35,7 @@ struct emb_tally {                      /* what a cell exchanges with the world,
 struct emb_shape {
     size_t n_shared, n_cells, n_cell; /* states: n_shared + n_cells * n_cell */
     double axial;                     /* [W/K] conductance between neighbouring cells */
+    bool two_streams;                 /* an outlet channel runs beside, from cell to cell */
 };
 struct emb_state_info {
     char name[40];
@@ -64,6 +66,9 @@ struct emb_component_type {
     /* values of the observations for the whole element */
     void (*observe)(const void *par, const struct emb_env *env, const double *y,
                     const struct emb_gas *in, const struct emb_gas *out, double *values);
+    /* bit k: the flow of species k changes what a cell does, beyond its share in the heat capacity;
+     * only these get a column of the Jacobian. NULL: none. */
+    unsigned (*listens)(const void *par);
 };
 const struct emb_component_type *emb_component_get(enum emb_kind kind);
 

@@ -101,6 +101,8 @@ struct emb_surface_plan {
         double nu[8];      /* [-] */
     } term[EMB_MAX_REACTIONS];
 };
+/* Bit k: species k takes part. */
+unsigned emb_surface_listens(const struct emb_surface_plan *p);
 void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction_set *set);
 
 /* Reacts the flow n [mol/s] in place over one cell: exact exponentials along the cell, film and

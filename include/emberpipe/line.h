@@ -3,6 +3,7 @@
  * changed by a run. */
 #ifndef EMB_LINE_H
 #define EMB_LINE_H
+#include "emberpipe/chain.h"
 #include "emberpipe/component.h"
 #include "emberpipe/inputs.h"
 #include "emberpipe/ode.h"
@@ -20,7 +21,6 @@ struct emb_line {
     size_t n_slot, n_state, n_observation, n_cells,
         first; /* first: 1 with an engine block state, else 0 */
     struct emb_slot *slot;
-    size_t mu, ml;
 };
 
 /* What crosses one slot, filled by a march. */
@@ -49,10 +49,16 @@ void emb_line_state_name(const struct emb_line *l, size_t i, char *buf, size_t s
  * when a state is outside the physics (retry with a smaller step). */
 int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const double *y,
                    double *dydt, struct emb_march *m);
-/* Truncated block-band Jacobian: each cell's own states and the next cell's answer to its outflow.
- */
+/* The chain of this line's cells, to be freed with emb_chain_free; NULL: out of memory. */
+struct emb_chain *emb_line_chain(const struct emb_line *l);
+/* Fills the chain cell by cell with differences: every cell's answer to its own states and to the
+ * gas that enters it. Returns as emb_line_march. */
 int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, const double *y,
-                      struct emb_band *J);
+                      struct emb_chain *chain);
+/* The gas that enters the line; with an engine, dydt[0] is the rate of its block if not NULL. */
+void emb_line_source(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                     double *dydt, struct emb_gas *g, struct emb_march *m);
+struct emb_env emb_line_env(const struct emb_line *l, const struct emb_moment *at);
 void emb_line_stock(const struct emb_line *l, const double *y, struct emb_stock *out);
 void emb_line_observe(const struct emb_line *l, const struct emb_moment *at, const double *y,
                       const struct emb_march *m, double *values);

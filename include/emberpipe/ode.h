@@ -4,25 +4,15 @@
 #include <stddef.h>
 #include "emberpipe/status.h"
 
-/* Band matrix: element (i,j) is col[j][i - j + mu]... use emb_band_add. Entries outside the band
- * are ignored. */
-struct emb_band {
-    size_t n, mu, ml;
-    double *data; /* column-major, column j holds rows j-mu .. j+ml; length n*(mu+ml+1) */
-};
-static inline void emb_band_add(struct emb_band *b, size_t i, size_t j, double v)
-{
-    if (i + b->mu >= j && j + b->ml >= i)
-        b->data[j * (b->mu + b->ml + 1) + (i + b->mu - j)] += v;
-}
-
 struct emb_ode {
     size_t n, n_quad, n_root;
-    size_t mu, ml; /* half bandwidths of the Jacobian */
     /* 0 ok, > 0 try a smaller step, < 0 stop. No allocation, no I/O, y is never changed. */
     int (*rhs)(double t, const double *y, double *dydt, void *user);
-    int (*jac)(double t, const double *y, const double *dydt, struct emb_band *J,
-               void *user); /* may be approximate */
+    /* Newton's matrix belongs to the model, which knows its shape: take the Jacobian at (t, y); make
+     * I - gamma J ready; b := (I - gamma J)^-1 b. All NULL: dense, by differences. */
+    int (*jacobian)(double t, const double *y, const double *dydt, void *user);
+    int (*factor)(double gamma, void *user);
+    void (*solve)(double *b, void *user);
     int (*quad)(double t, const double *y, double *dqdt,
                 void *user); /* pure integrals, e.g. the books */
     int (*roots)(double t, const double *y, double *g, void *user);

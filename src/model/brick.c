@@ -10,6 +10,7 @@
 #include "common.h"
 #include "emberpipe/heat.h"
 #include "emberpipe/kinetics.h"
+#include "emberpipe/smooth.h"
 
 struct brick {
     struct emb_brick_cfg c;
@@ -48,9 +49,8 @@ static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_cas
             p->keeps = EMB_FUEL;
             p->E0 = fuel_heat;
         }
-        p->sites = p->set.set != NULL
-                       ? p->c.storage * p->m.volume / n * fmax(p->c.activity, 1e-6)
-                       : 0.0;
+        p->sites =
+            p->set.set != NULL ? p->c.storage * p->m.volume / n * fmax(p->c.activity, 1e-6) : 0.0;
         for (int i = 0; i < EMB_NGAS; i++) {
             p->D0[i] = emb_gas_diffusivity(i, EMB_T0, 101325.0);
         }
@@ -61,14 +61,14 @@ static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_cas
 static void brick_shape(const void *par, struct emb_shape *s)
 {
     const struct brick *p = par;
-    *s = (struct emb_shape){1, (size_t)p->c.body.cells, NS, p->m.axial};
+    *s = (struct emb_shape){1, (size_t)p->c.body.cells, NS, p->m.axial, false};
 }
 
 static void brick_describe(const void *par, size_t i, struct emb_state_info *o)
 {
     static const char *const name[NS + 1] = {"solid temperature [K]", "can temperature [K]",
                                              "water film [kg]", "coverage [-]", "crust [kg]"};
-    static const double atol[NS + 1] = {0.0, 0.0, 1e-9, 1e-7, 1e-10};
+    static const double atol[NS + 1] = {0.0, 0.0, 1e-6, 1e-6, 1e-8};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
     o->atol = atol[i];
@@ -89,8 +89,7 @@ static void brick_init(const void *par, double T0, double *y)
  */
 static double closed_share(const struct brick *p, double crust)
 {
-    const double m = fmax(crust, 0.0);
-    return p->c.blocked + (0.95 - p->c.blocked) * m / (m + 0.3 * p->m.face);
+    return p->c.blocked + (0.95 - p->c.blocked) * crust / (fabs(crust) + 0.3 * p->m.face);
 }
 
 /* Crust grows while the face is cold and burns off when hot (soot oxidation by O2, same constants
@@ -103,8 +102,8 @@ static void crust_rates(const struct brick *p, double T, double crust, struct em
     const double wet = soot > 0.0 ? fuel / (fuel + soot) : 0.0; /* heavy HC makes the soot stick */
     const double stick = p->c.crust_rate * wet * s * s * (3.0 - 2.0 * s) * soot;
     /* catalysed by contact: 2.15e7 exp(-168 kJ/RT) sped up 10 x, judgement */
-    const double burn = 2.15e8 * exp(-168e3 / (EMB_R * T)) * fmax(crust, 0.0) / M;
-    const double limited = fmin(burn, 0.5 * g->n[EMB_O2]);
+    const double burn = 2.15e8 * exp(-168e3 / (EMB_R * T)) * emb_smooth_drain(crust, 1e-8) / M;
+    const double most = 0.5 * g->n[EMB_O2] + 1e-12, limited = burn * most / (burn + most);
     g->n[EMB_SOOT] -= stick;
     g->n[EMB_O2] -= limited;
     g->n[EMB_CO2] += limited;
@@ -148,8 +147,8 @@ static double keep_fuel(const struct brick *p, double T, double theta, double op
 {
     const double N = emb_gas_moles(g), sites = p->sites * open;
     const double ka = fuel_adsorption * sites * (1.0 - theta);
-    const double kd = fuel_desorption * sites * theta *
-                      exp(-fuel_heat * 12.0 / EMB_R * (1.0 / T - 1.0 / 473.15));
+    const double kd =
+        fuel_desorption * sites * theta * exp(-fuel_heat * 12.0 / EMB_R * (1.0 / T - 1.0 / 473.15));
     const double series = km / (km + ka), z = ka * series / N;
     const double mean = z > 1e-8 ? emb_one_minus_exp(z) / z : 1.0 - 0.5 * z;
     const double kept = series * (ka * g->n[EMB_FUEL] / N - kd) * mean;
@@ -184,8 +183,7 @@ static void cell_heat(const struct brick *p, const struct emb_env *env, const do
 {
     const double n = p->c.body.cells, T = y[0], M = emb_species_mass(EMB_H2O);
     const double can = p->m.can_area / n, mat = p->c.body.mat_conductance * can * (T - y[1]);
-    t->capacity = p->m.solid / n * emb_comb_cp(&p->m, T) +
-                  fmax(y[2], 0.0) / M * emb_water_liquid_cp() +
+    t->capacity = p->m.solid / n * emb_comb_cp(&p->m, T) + y[2] / M * emb_water_liquid_cp() +
                   p->sites * y[3] * emb_species_cp(p->keeps, T) +
                   crust / emb_species_mass(EMB_SOOT) * emb_species_cp(EMB_SOOT, T);
     t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity,
@@ -221,8 +219,7 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
     d[3] = (p->sites > 0.0) ? stored / p->sites : 0.0;
     const double q_ads = emb_species_h(p->keeps, T) - p->E0 * (1.0 - p->alpha * y[3]);
     const double gain = H_in - emb_gas_enthalpy(g) -
-                        d[2] / emb_species_mass(EMB_H2O) * emb_water_liquid_h(T) -
-                        stored * q_ads -
+                        d[2] / emb_species_mass(EMB_H2O) * emb_water_liquid_h(T) - stored * q_ads -
                         crust / emb_species_mass(EMB_SOOT) * emb_species_h(EMB_SOOT, T);
     cell_heat(p, env, y, i == 0 ? shared[0] : 0.0, gain, d, t);
 }
@@ -306,6 +303,14 @@ static void brick_observe(const void *par, const struct emb_env *env, const doub
     v[12] = 0.5 * 56.908 * emb_gas_viscosity(mean) * u * p->c.body.length / (p->m.dh * p->m.dh);
 }
 
+static unsigned brick_listens(const void *par)
+{
+    const struct brick *p = par;
+    const unsigned slip = p->c.slip_zone > 0.0 ? emb_surface_listens(&p->slip) : 0u;
+    return emb_surface_listens(&p->set) | slip | 1u << p->keeps | 1u << EMB_H2O | 1u << EMB_UREA |
+           1u << EMB_SOOT;
+}
+
 const struct emb_component_type emb_brick_type = {"brick",
                                                   "flow-through catalyst",
                                                   brick_prepare,
@@ -316,4 +321,5 @@ const struct emb_component_type emb_brick_type = {"brick",
                                                   brick_stock,
                                                   sizeof brick_obs / sizeof *brick_obs,
                                                   brick_obs,
-                                                  brick_observe};
+                                                  brick_observe,
+                                                  brick_listens};

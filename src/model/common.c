@@ -34,15 +34,16 @@ double emb_water_exchange(struct emb_gas *g, double p, double T_wall, double tra
 {
     const double M = emb_species_mass(EMB_H2O),
                  m_ref = 0.01 * area; /* [kg] a 10 um film counts as wet */
-    if (T_wall > 400.0 && m < 1e-9) {
+    if (T_wall > 400.0 && fabs(m) < 1e-12) {
         return 0.0;
     }
     const double N = emb_gas_moles(g), x = g->n[EMB_H2O] / N;
     const double xs = fmin(emb_water_psat(T_wall) / p, 0.95);
     double rate = N * (x - xs) * emb_one_minus_exp(transfer / N); /* [mol/s] onto the wall */
     if (rate < 0.0) {
-        const double wet = fmax(m, 0.0);
-        rate *= wet / (wet + m_ref); /* a drying wall has dry patches */
+        /* a drying wall has dry patches; odd in m, so that an overshoot below zero heals smoothly
+         */
+        rate *= m / (fabs(m) + m_ref);
     }
     g->n[EMB_H2O] -= rate;
     return rate * M;

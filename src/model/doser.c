@@ -8,6 +8,7 @@
 #include "common.h"
 #include "emberpipe/heat.h"
 #include "emberpipe/inputs.h"
+#include "emberpipe/smooth.h"
 
 struct doser {
     struct emb_element_cfg e;
@@ -28,7 +29,7 @@ static void *doser_prepare(const struct emb_element_cfg *e, const struct emb_cas
 static void doser_shape(const void *par, struct emb_shape *s)
 {
     (void)par;
-    *s = (struct emb_shape){0, 1, 2, 0.0};
+    *s = (struct emb_shape){0, 1, 2, 0.0, false};
 }
 
 static void doser_describe(const void *par, size_t i, struct emb_state_info *o)
@@ -36,7 +37,7 @@ static void doser_describe(const void *par, size_t i, struct emb_state_info *o)
     (void)par;
     snprintf(o->name, sizeof o->name, "%s",
              i == 0 ? "wetted wall temperature [K]" : "film [kg or mol]");
-    o->atol = (i == 0) ? 0.0 : 1e-8;
+    o->atol = (i == 0) ? 0.0 : 1e-7;
 }
 
 static void doser_init(const void *par, double T0, double *y)
@@ -80,14 +81,13 @@ static void fuel_cell(const void *par, size_t i, const struct emb_env *env, cons
     emb_exchange(g, y[0], ua);
     /* film: boils near 520 K, 51 kJ/mol molecules, 2 1/s there: mid-diesel (from memory), rate is
      * judgement */
-    const double rate =
-        fmax(y[1], 0.0) * 2.0 * exp(fmin(-51e3 / EMB_R * (1.0 / y[0] - 1.0 / 520.0), 2.0));
+    const double rate = emb_smooth_drain(y[1], 1e-6) * 2.0 *
+                        exp(fmin(-51e3 / EMB_R * (1.0 / y[0] - 1.0 / 520.0), 2.0));
     g->n[EMB_FUEL] +=
         rate / M; /* vapour leaves the wall; the gas carries it away at its own temperature */
     const double Q = H0 - emb_gas_enthalpy(g);
     d[1] = wall - rate;
-    t->capacity =
-        c->wall_mass * wall_cp + fmax(y[1], 0.0) * 2000.0; /* liquid fuel cp as in species.c */
+    t->capacity = c->wall_mass * wall_cp + y[1] * 2000.0; /* liquid fuel cp as in species.c */
     d[0] = (Q + wall * emb_fuel_liquid_h(c->fuel_temperature) - d[1] * emb_fuel_liquid_h(y[0])) /
            t->capacity;
 }
@@ -129,7 +129,8 @@ const struct emb_component_type emb_doser_type = {"fuel_doser",
                                                   fuel_stock,
                                                   3,
                                                   fuel_obs,
-                                                  fuel_observe};
+                                                  fuel_observe,
+                                                  NULL};
 
 /* ---- DEF ---- */
 
@@ -181,11 +182,11 @@ static void def_cell(const void *par, size_t i, const struct emb_env *env, const
     emb_exchange(g, y[0], emb_pipe_conductance(g, y[0], 0.1, c->wall_area, 1.5));
     /* film: 8.5e6 exp(-84 kJ/RT): urea step of Ebrahimian et al. 2012 in the table of hindawi jchem
      * 2019/6853638 */
-    const double rate = fmax(y[1], 0.0) * 8.5e6 * exp(-84e3 / (EMB_R * y[0]));
+    const double rate = emb_smooth_drain(y[1], 1e-6) * 8.5e6 * exp(-84e3 / (EMB_R * y[0]));
     g->n[EMB_NH3] += rate;
     g->n[EMB_HNCO] += rate;
     d[1] = wall - rate;
-    t->capacity = c->wall_mass * wall_cp + fmax(y[1], 0.0) * emb_species_cp(EMB_UREA, y[0]);
+    t->capacity = c->wall_mass * wall_cp + y[1] * emb_species_cp(EMB_UREA, y[0]);
     d[0] = (H0 - emb_gas_enthalpy(g) + wall * h_wall - d[1] * emb_species_h(EMB_UREA, y[0])) /
            t->capacity;
 }
@@ -217,6 +218,12 @@ static void def_observe(const void *par, const struct emb_env *env, const double
     v[2] = in->T;
 }
 
+static unsigned def_listens(const void *par)
+{
+    (void)par;
+    return 1u << EMB_NO | 1u << EMB_NO2 | 1u << EMB_UREA;
+}
+
 const struct emb_component_type emb_def_type = {"def_doser",
                                                 "DEF doser: water, urea, deposit",
                                                 doser_prepare,
@@ -227,4 +234,5 @@ const struct emb_component_type emb_def_type = {"def_doser",
                                                 def_stock,
                                                 3,
                                                 def_obs,
-                                                def_observe};
+                                                def_observe,
+                                                def_listens};

@@ -60,8 +60,9 @@ static double oxygen_per_fuel(const struct emb_engine_cfg *e)
            fmax(e->nox_index_idle, e->nox_index_full) / emb_species_mass(EMB_NO2);
 }
 
-/* Share of the boost that is there at a speed over rated speed [-]: it grows with the gas that drives
- * the turbine and is held from 65 % on, so that the air per cycle follows the torque: judgement. */
+/* Share of the boost that is there at a speed over rated speed [-]: it grows with the gas that
+ * drives the turbine and is held from 65 % on, so that the air per cycle follows the torque:
+ * judgement. */
 static double boost_reached(double r)
 {
     return fmin(sqrt(fmax(r, 0.0) / 0.65), 1.0);
@@ -72,9 +73,9 @@ static void breathe(const struct emb_engine_cfg *e, const struct emb_ambient *a,
                     double swept, struct work *k, double *air_n)
 {
     const double boost = (e->boost - 1.0) * (1.0 - e->boost_leak) * k->load *
-                         boost_reached(u[EMB_U_SPEED] / e->rated_speed);        /* [-] */
-    const double p = a->pressure * (1.0 + boost) * (1.0 - u[EMB_U_THROTTLE]);    /* [Pa] */
-    const double T = a->temperature + e->charge_temperature_rise;                /* [K] */
+                         boost_reached(u[EMB_U_SPEED] / e->rated_speed);      /* [-] */
+    const double p = a->pressure * (1.0 + boost) * (1.0 - u[EMB_U_THROTTLE]); /* [Pa] */
+    const double T = a->temperature + e->charge_temperature_rise;             /* [K] */
     const double charge = e->volumetric_efficiency * p * swept / (287.0 * T); /* dry air J/(kg K) */
     k->egr = fmin(mix(e->egr_idle, e->egr_full, k->load) * u[EMB_U_EGR], 0.6);
     k->firing = 1.0 - (double)e->dead_cylinders / e->cylinders;
@@ -181,9 +182,9 @@ static struct fuel share_fuel(const struct emb_engine_cfg *e, const struct work 
     return (struct fuel){post, close + late - post + dead + e->oil_burn, k->fuel + post};
 }
 
-/* Exhaust heat above the intake [W]: a share of the main fuel's and three quarters of what burns late
- * (it yields next to no work, the cylinder walls get the rest: judgement), less what the vapour
- * takes. */
+/* Exhaust heat above the intake [W]: a share of the main fuel's and three quarters of what burns
+ * late (it yields next to no work, the cylinder walls get the rest: judgement), less what the
+ * vapour takes. */
 static double exhaust_heat(const struct emb_engine_cfg *e, const struct work *k,
                            const struct fuel *f, double T_engine)
 {

@@ -28,19 +28,20 @@ static void wall_prepare(struct filter *p)
 {
     const struct emb_filter_cfg *c = &p->c;
     const double pitch = p->m.dh + c->body.web;
-    p->wall = (struct emb_wallflow){.channels = p->m.volume / (2.0 * c->body.length * pitch * pitch),
-                                    .length = c->body.length,
-                                    .opening = p->m.dh,
-                                    .web = c->body.web,
-                                    .wall_permeability = c->wall_permeability,
-                                    .deep_growth = c->deep_growth,
-                                    .soot_permeability = c->soot_permeability,
-                                    .soot_density = c->soot_density,
-                                    .ash_permeability = c->ash_permeability,
-                                    .ash_density = c->ash_density,
-                                    .ash_plug = c->ash_plug,
-                                    .inertia = c->inertia,
-                                    .end_loss = c->end_loss};
+    p->wall =
+        (struct emb_wallflow){.channels = p->m.volume / (2.0 * c->body.length * pitch * pitch),
+                              .length = c->body.length,
+                              .opening = p->m.dh,
+                              .web = c->body.web,
+                              .wall_permeability = c->wall_permeability,
+                              .deep_growth = c->deep_growth,
+                              .soot_permeability = c->soot_permeability,
+                              .soot_density = c->soot_density,
+                              .ash_permeability = c->ash_permeability,
+                              .ash_density = c->ash_density,
+                              .ash_plug = c->ash_plug,
+                              .inertia = c->inertia,
+                              .end_loss = c->end_loss};
     p->deep_cell = c->deep_capacity * p->m.volume / c->body.cells;
 }
 
@@ -63,7 +64,7 @@ static void *filter_prepare(const struct emb_element_cfg *e, const struct emb_ca
 static void filter_shape(const void *par, struct emb_shape *s)
 {
     const struct filter *p = par;
-    *s = (struct emb_shape){0, (size_t)p->c.body.cells, NS, p->m.axial};
+    *s = (struct emb_shape){0, (size_t)p->c.body.cells, NS, p->m.axial, true};
 }
 
 static void filter_describe(const void *par, size_t i, struct emb_state_info *o)
@@ -72,7 +73,7 @@ static void filter_describe(const void *par, size_t i, struct emb_state_info *o)
                                          "soot on the wall [kg]", "soot in the wall [kg]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
-    o->atol = (i < 2) ? 0.0 : 1e-11;
+    o->atol = (i < 2) ? 0.0 : 1e-8;
 }
 
 /* The start is what filling a clean wall would have left, see capture(). */
@@ -133,9 +134,8 @@ static double touching_share(const struct filter *p, const struct emb_gas *chann
 }
 
 /* Burns the cake with the crossing gas and with what diffuses to it from the channel. */
-static double burn_cake(const struct filter *p, const struct emb_soot_constants *k,
-                        const double *y, double pressure, struct emb_gas *cross,
-                        struct emb_gas *channel)
+static double burn_cake(const struct filter *p, const struct emb_soot_constants *k, const double *y,
+                        double pressure, struct emb_gas *cross, struct emb_gas *channel)
 {
     const double share = touching_share(p, channel, y[0], pressure);
     double mix[EMB_NSPECIES] = {0.0}, N_cross = 0.0, N_mix = 0.0;
@@ -325,6 +325,13 @@ static void filter_observe(const void *par, const struct emb_env *env, const dou
     memcpy(v, values, sizeof values);
 }
 
+static unsigned filter_listens(const void *par)
+{
+    const struct filter *p = par;
+    return emb_surface_listens(&p->set) | 1u << EMB_O2 | 1u << EMB_NO | 1u << EMB_NO2 |
+           1u << EMB_SOOT;
+}
+
 const struct emb_component_type emb_filter_type = {"filter",
                                                    "wall-flow particulate filter",
                                                    filter_prepare,
@@ -335,4 +342,5 @@ const struct emb_component_type emb_filter_type = {"filter",
                                                    filter_stock,
                                                    sizeof filter_obs / sizeof *filter_obs,
                                                    filter_obs,
-                                                   filter_observe};
+                                                   filter_observe,
+                                                   filter_listens};

@@ -9,7 +9,7 @@
 
 #include "emberpipe/engine.h"
 
-static struct emb_env env_at(const struct emb_line *l, const struct emb_moment *at)
+struct emb_env emb_line_env(const struct emb_line *l, const struct emb_moment *at)
 {
     return (struct emb_env){at->u, l->c->ambient.temperature, l->c->ambient.pressure,
                             at->u[EMB_U_AIR]};
@@ -40,8 +40,8 @@ static double block_rate(const struct emb_engine_cfg *e, const struct emb_ambien
     return (coolant - radiator - 60.0 * (T - a->temperature)) / e->thermal_mass;
 }
 
-static void source_gas(const struct emb_line *l, const struct emb_moment *at, const double *y,
-                       double *dydt, struct emb_gas *g, struct emb_march *m)
+void emb_line_source(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                     double *dydt, struct emb_gas *g, struct emb_march *m)
 {
     if (l->c->source != EMB_SOURCE_ENGINE) {
         prescribed_gas(at->u, g);
@@ -132,13 +132,13 @@ static int sane(const struct emb_line *l, const double *y)
 int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const double *y,
                    double *dydt, struct emb_march *m)
 {
-    const struct emb_env env = env_at(l, at);
+    const struct emb_env env = emb_line_env(l, at);
     struct emb_stream st;
     if (!sane(l, y)) {
         return 1;
     }
     memset(&st, 0, sizeof st);
-    source_gas(l, at, y, dydt, &st.gas, m);
+    emb_line_source(l, at, y, dydt, &st.gas, m);
     if (m != NULL) {
         m->source = st.gas;
     }
@@ -167,7 +167,6 @@ enum emb_status emb_line_build(const struct emb_case *c, struct emb_line *l, str
         return emb_fail(err, EMB_ERR_NOMEM, "line", "out of memory");
     }
     l->first = l->n_state = (c->source == EMB_SOURCE_ENGINE) ? 1 : 0;
-    size_t widest = 1;
     for (size_t i = 0; i < c->n_line; i++) {
         struct emb_slot *s = &l->slot[i];
         s->type = emb_component_get(c->line[i].kind);
@@ -185,15 +184,12 @@ enum emb_status emb_line_build(const struct emb_case *c, struct emb_line *l, str
         l->n_state += s->shape.n_shared + s->shape.n_cells * s->shape.n_cell;
         l->n_observation += s->type->n_observation;
         l->n_cells += s->shape.n_cells;
-        widest = (s->shape.n_cell > widest) ? s->shape.n_cell : widest;
     }
     if (l->n_state == 0) {
         emb_line_free(l);
         return emb_fail(err, EMB_ERR_CONFIG, "line",
                         "nothing in the line can get warm; add a pipe or a brick");
     }
-    l->mu = (widest < l->n_state) ? widest : l->n_state - 1;
-    l->ml = (2 * widest + 1 < l->n_state) ? 2 * widest + 1 : l->n_state - 1;
     return EMB_OK;
 }
 
@@ -268,110 +264,10 @@ void emb_line_stock(const struct emb_line *l, const double *y, struct emb_stock 
 void emb_line_observe(const struct emb_line *l, const struct emb_moment *at, const double *y,
                       const struct emb_march *m, double *values)
 {
-    const struct emb_env env = env_at(l, at);
+    const struct emb_env env = emb_line_env(l, at);
     for (size_t s = 0; s < l->n_slot; s++) {
         const struct emb_slot *k = &l->slot[s];
         k->type->observe(k->par, &env, y + k->offset, &m->slot[s].in, &m->slot[s].out,
                          values + k->observation);
     }
-}
-
-/* ---- Jacobian ---- */
-
-struct place {
-    const struct emb_slot *s;
-    size_t i, row;
-}; /* a cell with states, and its first row */
-
-static bool next_place(const struct emb_line *l, struct place *p)
-{
-    const struct emb_slot *end = l->slot + l->n_slot;
-    if (p->i + 1 < p->s->shape.n_cells) {
-        p->i++;
-    } else {
-        do {
-            p->s++;
-        } while (p->s < end && p->s->shape.n_cell == 0);
-        if (p->s == end) {
-            return false;
-        }
-        p->i = 0;
-    }
-    p->row = p->s->offset + p->s->shape.n_shared + p->i * p->s->shape.n_cell;
-    return true;
-}
-
-static double cell_at(const struct place *p, const struct emb_env *env, const double *y,
-                      const double *yc, const struct emb_stream *in, struct emb_stream *out,
-                      double *d)
-{
-    struct emb_tally t = {0};
-    double shared[4] = {0.0};
-    p->s->type->cell(p->s->par, p->i, env, y + p->s->offset, yc, in, out, shared, d, &t);
-    return t.capacity;
-}
-
-static void cell_columns(const struct emb_line *l, const struct emb_env *env, const double *y,
-                         const struct place *p, const struct emb_stream *in, struct emb_band *J,
-                         struct emb_stream *out0)
-{
-    const size_t n = p->s->shape.n_cell;
-    double d0[16], d1[16], e0[16], e1[16], yc[16];
-    struct emb_stream out, far;
-    struct place q = *p;
-    const bool more = next_place(l, &q);
-    memcpy(yc, y + p->row, n * sizeof *yc);
-    const double cap = cell_at(p, env, y, yc, in, out0, d0);
-    if (more) {
-        cell_at(&q, env, y, y + q.row, out0, &far, e0);
-    }
-    for (size_t j = 0; j < n; j++) {
-        const double step = (j == 0) ? 1e-3 : 1e-5 * fabs(yc[j]) + 1e-7,
-                     keep = yc[j]; /* [K] or the state's unit */
-        yc[j] += step;
-        cell_at(p, env, y, yc, in, &out, d1);
-        yc[j] = keep;
-        for (size_t i = 0; i < n; i++) {
-            emb_band_add(J, p->row + i, p->row + j, (d1[i] - d0[i]) / step);
-        }
-        if (more && memcmp(&out, out0, sizeof out) != 0) {
-            cell_at(&q, env, y, y + q.row, &out, &far, e1);
-            for (size_t i = 0; i < q.s->shape.n_cell; i++) {
-                emb_band_add(J, q.row + i, p->row + j, (e1[i] - e0[i]) / step);
-            }
-        }
-    }
-    const double g = p->s->shape.axial / cap;
-    if (g > 0.0 && p->i > 0) {
-        emb_band_add(J, p->row, p->row, -g);
-        emb_band_add(J, p->row, p->row - n, g);
-    }
-    if (g > 0.0 && p->i + 1 < p->s->shape.n_cells) {
-        emb_band_add(J, p->row, p->row, -g);
-        emb_band_add(J, p->row, p->row + n, g);
-    }
-}
-
-int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, const double *y,
-                      struct emb_band *J)
-{
-    const struct emb_env env = env_at(l, at);
-    struct emb_stream st, out;
-    memset(&st, 0, sizeof st);
-    memset(&out, 0, sizeof out);
-    source_gas(l, at, y, NULL, &st.gas, NULL);
-    for (size_t s = 0; s < l->n_slot; s++) {
-        const struct emb_shape *h = &l->slot[s].shape;
-        if (h->n_cell == 0) {
-            slot_march(&l->slot[s], &env, y, NULL, &st, NULL);
-            continue;
-        }
-        for (size_t i = 0; i < h->n_cells; i++) {
-            const struct place p = {&l->slot[s], i,
-                                    l->slot[s].offset + h->n_shared + i * h->n_cell};
-            cell_columns(l, &env, y, &p, &st, J, &out);
-            st = out;
-        }
-    }
-    return 0;
 }

@@ -20,7 +20,7 @@ static void *mass_prepare(const struct emb_element_cfg *e, const struct emb_case
 static void mass_shape(const void *par, struct emb_shape *s)
 {
     (void)par;
-    *s = (struct emb_shape){0, 1, 1, 0.0};
+    *s = (struct emb_shape){0, 1, 1, 0.0, false};
 }
 
 static void mass_describe(const void *par, size_t i, struct emb_state_info *o)
@@ -87,4 +87,5 @@ const struct emb_component_type emb_mass_type = {"turbine",
                                                  mass_stock,
                                                  1,
                                                  mass_obs,
-                                                 mass_observe};
+                                                 mass_observe,
+                                                 NULL};

@@ -37,7 +37,7 @@ static void pipe_shape(const void *par, struct emb_shape *s)
     const struct pipe *p = par;
     const double dx = p->c.length / p->c.cells;
     *s = (struct emb_shape){0, (size_t)p->c.cells, 3,
-                            25.0 * EMB_PI * p->c.diameter * p->c.wall / dx};
+                            25.0 * EMB_PI * p->c.diameter * p->c.wall / dx, false};
     /* 25 W/(m K): ferritic stainless near 100-500 degC, mill data sheets (from memory) */
 }
 
@@ -47,7 +47,7 @@ static void pipe_describe(const void *par, size_t i, struct emb_state_info *o)
                                         "water film [kg]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
-    o->atol = (i < 2) ? 0.0 : 1e-9;
+    o->atol = (i < 2) ? 0.0 : 1e-6;
 }
 
 static void pipe_init(const void *par, double T0, double *y)
@@ -93,7 +93,7 @@ static void pipe_cell(const void *par, size_t i, const struct emb_env *env, cons
     d[2] =
         emb_water_exchange(g, env->p, Tw, ua / cp_mol, p->area, y[2]); /* Lewis number near one */
     const double Q = H_in - emb_gas_enthalpy(g);
-    const double M = emb_species_mass(EMB_H2O), wet = fmax(y[2], 0.0) / M * emb_water_liquid_cp();
+    const double M = emb_species_mass(EMB_H2O), wet = y[2] / M * emb_water_liquid_cp();
     t->capacity = p->wall_heat + wet;
     const double heat = Q - d[2] / M * emb_water_liquid_h(Tw);
     const double od = p->outer / (EMB_PI * p->c.length / p->c.cells);
@@ -142,6 +142,12 @@ static void pipe_observe(const void *par, const struct emb_env *env, const doubl
     }
 }
 
+static unsigned pipe_listens(const void *par)
+{
+    (void)par;
+    return 1u << EMB_H2O | 1u << EMB_UREA;
+}
+
 const struct emb_component_type emb_pipe_type = {"pipe",
                                                  "pipe, bare, wrapped or double-walled",
                                                  pipe_prepare,
@@ -152,4 +158,5 @@ const struct emb_component_type emb_pipe_type = {"pipe",
                                                  pipe_stock,
                                                  2,
                                                  pipe_obs,
-                                                 pipe_observe};
+                                                 pipe_observe,
+                                                 pipe_listens};

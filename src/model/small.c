@@ -22,7 +22,7 @@ static void *small_prepare(const struct emb_element_cfg *e, const struct emb_cas
 static void sensor_shape(const void *par, struct emb_shape *s)
 {
     (void)par;
-    *s = (struct emb_shape){0, 1, 1, 0.0};
+    *s = (struct emb_shape){0, 1, 1, 0.0, false};
 }
 
 static void sensor_describe(const void *par, size_t i, struct emb_state_info *o)
@@ -89,12 +89,13 @@ const struct emb_component_type emb_sensor_type = {"sensor",
                                                    no_stock,
                                                    1,
                                                    sensor_obs,
-                                                   sensor_observe};
+                                                   sensor_observe,
+                                                   NULL};
 
 static void leak_shape(const void *par, struct emb_shape *s)
 {
     (void)par;
-    *s = (struct emb_shape){0, 1, 0, 0.0};
+    *s = (struct emb_shape){0, 1, 0, 0.0, false};
 }
 
 static void leak_init(const void *par, double T0, double *y)
@@ -148,4 +149,5 @@ const struct emb_component_type emb_leak_type = {"leak",
                                                  no_stock,
                                                  1,
                                                  leak_obs,
-                                                 leak_observe};
+                                                 leak_observe,
+                                                 NULL};

@@ -3,6 +3,7 @@
 #include <math.h>
 
 #include "emberpipe/equilibrium.h"
+#include "emberpipe/smooth.h"
 
 /* A power below one has no slope at zero and would make a vanishing species react at once: below a
  * part in 1e9 the law goes over into first order. */
@@ -45,9 +46,9 @@ static double reaction_constant(const struct emb_reaction *r, const struct emb_s
         v *= s->sites;
     }
     if (r->store > 0) {
-        v *= s->theta > 0.0 ? s->theta : 0.0;
+        v *= emb_smooth_drain(s->theta, 1e-5);
     } else if (r->store < 0) {
-        v *= s->theta < 1.0 ? 1.0 - s->theta : 0.0;
+        v *= 1.0 - s->theta;
     }
     return v;
 }

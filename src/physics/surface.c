@@ -13,7 +13,7 @@
 #include "law.h"
 
 enum { MAX_ITERATIONS = 120, MAX_COUPLED = EMB_SMALL, FOLLOW_FOR = 10, PLAIN_FOR = 6 };
-static const double tiny = 1e-12; /* [-] mole fraction below which a species is treated as absent */
+static const double tiny = 1e-30; /* [-] against division by nothing */
 
 static inline double larger(double a, double b)
 {
@@ -93,6 +93,15 @@ void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction
     }
 }
 
+unsigned emb_surface_listens(const struct emb_surface_plan *p)
+{
+    unsigned bits = 0;
+    for (int a = 0; a < p->n_active; a++) {
+        bits |= 1u << p->active[a];
+    }
+    return bits;
+}
+
 /* ---- one species along one cell ---- */
 
 struct along {
@@ -127,7 +136,7 @@ static struct along along_cell(double inv_N, double x_in, double km, double a, d
 struct cell {
     const struct emb_surface_plan *plan;
     const struct emb_surface *s;
-    int n_coupled;       /* solved together: the plan's, or in the end all active species */
+    int n_coupled; /* solved together: the plan's, or in the end all active species */
     const int *rank;
     const double *x_in;                      /* [-] */
     double N, inv_N;                         /* [mol/s], [s/mol] */
@@ -285,13 +294,14 @@ static void halve(struct cell *c, double *d)
     }
 }
 
-/* Newton squares its error: a small last step is enough. Just past an ignition its steps lead
- * nowhere: the misfit has a smallest value there that is no solution; plain sweeps creep past it.
- * Where a scarce species (oxygen) ties the followers to the others, all are solved together. */
+/* Where little reacts two plain sweeps do; elsewhere Newton, which squares its error, so that a
+ * small last step is enough. Just past an ignition its steps lead nowhere: the misfit has a
+ * smallest value there that is no solution; plain sweeps creep past it. Where a scarce species
+ * (oxygen) ties the followers to the others, all are solved together. */
 static void solve_cell(struct cell *c)
 {
     struct along f[MAX_COUPLED];
-    double d[MAX_COUPLED] = {0.0}, before = INFINITY; /* [-] */
+    double d[MAX_COUPLED] = {0.0}, before = INFINITY, change = 1.0; /* [-] */
     int halved = 0, plain = 0;
     for (int k = 0; k < MAX_ITERATIONS; k++) {
         if (k == FOLLOW_FOR) {
@@ -308,19 +318,19 @@ static void solve_cell(struct cell *c)
         plain = halved == 3 ? PLAIN_FOR : plain > 0 ? plain - 1 : 0;
         before = plain > 0 ? INFINITY : now;
         halved = 0;
-        const bool newton = k > 0 && plain == 0;
-        if (advance(c, f, newton, d) < 1e-5 && newton) {
+        const bool newton = k > 0 && plain == 0 && (k > 1 || change > 1e-4);
+        change = advance(c, f, newton, d);
+        if (change < (newton ? 1e-5 : 1e-9)) {
             break;
         }
         follow(c);
     }
-    for (int pass = 0; pass < 2; pass++) { /* the second for a follower fed by another one */
-        emb_law_groups(&c->law, c->x, &c->o);
-        emb_law_rates(&c->law, c->x, &c->o);
-        if (pass == 0 && c->plan->n_active > c->n_coupled) {
-            add_fluxes(c);
-            follow(c);
-        }
+    emb_law_groups(&c->law, c->x, &c->o);
+    emb_law_rates(&c->law, c->x, &c->o);
+    if (c->plan->n_active > c->n_coupled) {
+        add_fluxes(c);
+        follow(c);
+        emb_law_rates(&c->law, c->x, &c->o); /* followers do not inhibit */
     }
 }
 

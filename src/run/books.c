@@ -6,6 +6,8 @@
 #include "emberpipe/inputs.h"
 #include "sim.h"
 
+static const double nothing = 1e-12; /* [J], [mol] or [kg] */
+
 /* held: what was there at the start; a book is measured against the largest of what passed and what
  * was held */
 static void add_book(struct emb_sim *s, const char *name, const char *unit, double in, double out,
@@ -25,7 +27,8 @@ static void add_book(struct emb_sim *s, const char *name, const char *unit, doub
     b->stored = stored;
     b->residual = in - out - stored;
     const double scale = fmax(fabs(in), fmax(fabs(out), fmax(fabs(stored), held)));
-    b->relative = scale > 0.0 ? b->residual / scale : 0.0;
+    /* where nothing but round-off passed, there is nothing to be relative to */
+    b->relative = scale > nothing ? b->residual / scale : 0.0;
 }
 
 static void add_heat(struct emb_sim *s, double joule, const char *what, const char *name)

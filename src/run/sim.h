@@ -52,6 +52,7 @@ struct emb_passed { /* physical limits of one element; NaN: not passed */
 struct emb_sim {
     const struct emb_case *c;
     struct emb_line line;
+    struct emb_chain *chain;
     struct emb_ode ode;
     struct emb_integrator *in;
     double *y0, *atol;
@@ -81,6 +82,8 @@ struct emb_sim {
     struct emb_stock stock0;
 };
 
+/* Fills s->ode; the line, its chain and the tolerances must be there. */
+void emb_sim_ode(struct emb_sim *s);
 void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at);
 /* March at (t, y) with everything observed; cached. */
 int emb_sim_look(struct emb_sim *s, double t, const double *y);

@@ -7,10 +7,14 @@
 
 #include <cvodes/cvodes.h>
 #include <nvector/nvector_serial.h>
-#include <sunmatrix/sunmatrix_band.h>
+#include <sunlinsol/sunlinsol_dense.h>
+#include <sunmatrix/sunmatrix_dense.h>
 
 #include "emberpipe/ode.h"
 #include "linear.h"
+
+/* [-] what Newton may leave of a state: the books close no better than that, whatever rtol */
+static const double newton_error = 1e-9;
 
 struct emb_integrator {
     const struct emb_ode *ode;
@@ -19,7 +23,6 @@ struct emb_integrator {
     N_Vector y, atol, q;
     SUNMatrix A;
     SUNLinearSolver ls;
-    double *band; /* scratch of the Jacobian callback */
     int *roots;
     double t;
     double *q_base; /* integrals up to the last restart */
@@ -46,24 +49,25 @@ static int call_rhs(realtype t, N_Vector y, N_Vector yd, void *user)
     return 0;
 }
 
-static int call_jac(realtype t, N_Vector y, N_Vector fy, SUNMatrix A, void *user, N_Vector a,
-                    N_Vector b, N_Vector c)
+/* CVODES asks for I - gamma J; the model keeps J between calls. */
+static int call_system(realtype t, N_Vector y, N_Vector fy, SUNMatrix M, booleantype keep,
+                       booleantype *fresh, realtype gamma, void *user, N_Vector a, N_Vector b,
+                       N_Vector c)
 {
     struct emb_integrator *in = user;
     const struct emb_ode *o = in->ode;
+    (void)M;
     (void)a;
     (void)b;
     (void)c;
-    const size_t ld = o->mu + o->ml + 1;
-    struct emb_band J = {o->n, o->mu, o->ml, in->band};
-    memset(in->band, 0, o->n * ld * sizeof *in->band);
-    const int rc = o->jac(t, N_VGetArrayPointer(y), N_VGetArrayPointer(fy), &J, o->user);
-    for (size_t j = 0; rc == 0 && j < o->n; j++) {
-        const size_t up = (j < o->mu) ? j : o->mu, down = (j + o->ml < o->n) ? o->ml : o->n - 1 - j;
-        memcpy(SM_COLUMN_B(A, (sunindextype)j) - up, in->band + j * ld + o->mu - up,
-               (up + down + 1) * sizeof(double));
+    *fresh = !keep;
+    if (!keep) {
+        const int rc = o->jacobian(t, N_VGetArrayPointer(y), N_VGetArrayPointer(fy), o->user);
+        if (rc != 0) {
+            return rc;
+        }
     }
-    return rc;
+    return o->factor(gamma, o->user) == 0 ? 0 : 1;
 }
 
 static int call_quad(realtype t, N_Vector y, N_Vector qd, void *user)
@@ -111,7 +115,6 @@ void emb_integrator_free(struct emb_integrator *in)
     if (in->ctx != NULL) {
         SUNContext_Free(&in->ctx);
     }
-    free(in->band);
     free(in->roots);
     free(in->q_base);
     free(in->q_now);
@@ -132,15 +135,17 @@ static int make_parts(struct emb_integrator *in, const double *y0)
     in->y = N_VNew_Serial((sunindextype)o->n, in->ctx);
     in->atol = N_VNew_Serial((sunindextype)o->n, in->ctx);
     in->q = N_VNew_Serial((sunindextype)(o->n_quad > 0 ? o->n_quad : 1), in->ctx);
-    in->A = SUNBandMatrixStorage((sunindextype)o->n, (sunindextype)o->mu, (sunindextype)o->ml,
-                                 (sunindextype)o->mu, in->ctx);
-    in->ls = emb_linear_new(o->n, o->mu, o->ml, in->ctx);
+    const sunindextype n = (sunindextype)o->n;
+    in->A = o->jacobian != NULL ? emb_matrix_token(in->ctx) : SUNDenseMatrix(n, n, in->ctx);
+    if (in->A != NULL && in->y != NULL) {
+        in->ls = o->jacobian != NULL ? emb_linear_new(o, in->ctx)
+                                     : SUNLinSol_Dense(in->y, in->A, in->ctx);
+    }
     in->cv = CVodeCreate(CV_BDF, in->ctx);
-    in->band = calloc(o->n * (o->mu + o->ml + 1), sizeof *in->band);
     in->roots = calloc(o->n_root + 1, sizeof *in->roots);
     in->q_base = calloc(o->n_quad + 1, sizeof *in->q_base);
     in->q_now = calloc(o->n_quad + 1, sizeof *in->q_now);
-    if (!in->y || !in->atol || !in->q || !in->A || !in->ls || !in->cv || !in->band || !in->roots ||
+    if (!in->y || !in->atol || !in->q || !in->A || !in->ls || !in->cv || !in->roots ||
         !in->q_base || !in->q_now) {
         return -1;
     }
@@ -158,10 +163,11 @@ static int connect_parts(struct emb_integrator *in)
     bad |= CVodeSetErrHandlerFn(in->cv, keep_words, in);
     bad |= CVodeSVtolerances(in->cv, o->rtol, in->atol);
     bad |= CVodeSetLinearSolver(in->cv, in->ls, in->A);
-    bad |= CVodeSetJacFn(in->cv, o->jac != NULL ? call_jac : NULL);
+    if (o->jacobian != NULL) {
+        bad |= CVodeSetLinSysFn(in->cv, call_system);
+    }
     bad |= CVodeSetMaxNumSteps(in->cv, -1);
-    bad |= CVodeSetNonlinConvCoef(
-        in->cv, 0.001); /* default 0.1: the books close no better than Newton does */
+    bad |= CVodeSetNonlinConvCoef(in->cv, fmin(0.1, newton_error / o->rtol));
     bad |= CVodeSetMaxErrTestFails(in->cv, 20);
     bad |= CVodeSetMaxConvFails(in->cv, 30);
     if (o->n_quad > 0) {

@@ -1,0 +1,37 @@
+/* chain.h - Newton matrix of a row of cells through which something without a state flows.
+ *
+ * Link i has states x_i and passes on g_i (the gas, eliminated):
+ *   rates  = A x_i + B g_{i-1} + up T_{i-1} + down T_{i+1}    g_i = C x_i + D g_{i-1}
+ * where T is one chosen state of a link, coupled to the neighbours' by conduction. Rates of a link
+ * depend on everything ahead of it, yet the cost of factor and solve grows with the number of links
+ * only: the gas is carried along, and what lies behind enters as an affine answer of T_{i+1} to
+ * (g_i, T_i). All numbers are derivatives; units follow the states. */
+#ifndef EMB_CHAIN_H
+#define EMB_CHAIN_H
+#include <stddef.h>
+
+enum { EMB_LINK_STATES = 12 };
+struct emb_link {
+    size_t row, n, t;       /* first state in the vector, how many, place of T among them */
+    size_t m_in, m_out;     /* flowing variables that enter and leave */
+    double up, down;        /* [1/s] conduction from the link before and behind, 0: none */
+    double *A, *B, *C, *D;  /* row-major n x n, n x m_in, m_out x n, m_out x m_in */
+    double *lu, *Q, *R, *w; /* of the factored matrix: n x n, n x m_in, n, n */
+    size_t pivot[EMB_LINK_STATES];
+};
+struct emb_chain {
+    size_t n_link, widest; /* widest: largest m */
+    struct emb_link *link;
+    double gamma;         /* [s] of the factored matrix */
+    double *store, *flow; /* flow: scratch, 2 x widest */
+};
+
+/* Allocates for links whose row, n, t, m_in, m_out are given (copied); NULL: out of memory. Every
+ * link's m_in must be the m_out of the one before it. */
+struct emb_chain *emb_chain_new(size_t n_link, const struct emb_link *shapes);
+void emb_chain_free(struct emb_chain *c); /* NULL is fine */
+/* Makes I - gamma J ready; gamma [s]. 0, or the 1-based number of the link that is singular. */
+size_t emb_chain_factor(struct emb_chain *c, double gamma);
+/* b := (I - gamma J)^-1 b, over the whole state vector. */
+void emb_chain_solve(struct emb_chain *c, double *b);
+#endif

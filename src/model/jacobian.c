@@ -1,0 +1,211 @@
+/* jacobian.c - derivatives of every cell by differences, into the chain of the line.
+ *
+ * The flowing variables are the temperature and the molar flows of the stream; inside a filter
+ * those of the outlet channels follow. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "emberpipe/line.h"
+
+enum { ONE = 1 + EMB_NSPECIES };
+
+static double flowing(const struct emb_stream *s, size_t v)
+{
+    const struct emb_gas *g = v < ONE ? &s->gas : &s->wall;
+    return v % ONE == 0 ? g->T : g->n[v % ONE - 1];
+}
+
+static void set_flowing(struct emb_stream *s, size_t v, double x)
+{
+    struct emb_gas *g = v < ONE ? &s->gas : &s->wall;
+    *(v % ONE == 0 ? &g->T : &g->n[v % ONE - 1]) = x;
+}
+
+static size_t width(const struct emb_slot *s, bool inside)
+{
+    return inside && s->shape.two_streams ? 2 * ONE : ONE;
+}
+
+/* Shapes of all links; returns how many. */
+static size_t link_shapes(const struct emb_line *l, struct emb_link *shapes)
+{
+    size_t n = 0;
+    if (l->first > 0) {
+        shapes[n++] = (struct emb_link){.row = 0, .n = 1, .m_in = 0, .m_out = ONE};
+    }
+    for (size_t s = 0; s < l->n_slot; s++) {
+        const struct emb_slot *k = &l->slot[s];
+        const struct emb_shape *h = &k->shape;
+        for (size_t i = 0; i < h->n_cells; i++, n++) {
+            const size_t shared = i == 0 ? h->n_shared : 0; /* they go with the first cell */
+            shapes[n] =
+                (struct emb_link){.row = k->offset + (i == 0 ? 0 : h->n_shared + i * h->n_cell),
+                                  .n = shared + h->n_cell,
+                                  .t = shared,
+                                  .m_in = n == 0 ? 0 : width(k, i > 0),
+                                  .m_out = width(k, i + 1 < h->n_cells)};
+        }
+    }
+    return n;
+}
+
+struct emb_chain *emb_line_chain(const struct emb_line *l)
+{
+    struct emb_link *shapes = calloc(l->n_cells + 1, sizeof *shapes);
+    struct emb_chain *c = NULL;
+    if (shapes != NULL) {
+        const size_t n = link_shapes(l, shapes);
+        c = emb_chain_new(n, shapes);
+    }
+    free(shapes);
+    return c;
+}
+
+/* One cell, with its surroundings fixed, as a function of its own states and what flows in. */
+struct probe {
+    const struct emb_slot *slot;
+    const struct emb_env *env;
+    unsigned listens;          /* to which species */
+    size_t i, shared;          /* cell; shared states that go with it */
+    double y[EMB_LINK_STATES]; /* shared states first */
+    const double *common;      /* all shared states, for the cells behind the first */
+    struct emb_stream in;
+};
+struct reply {
+    struct emb_stream out;
+    double rate[EMB_LINK_STATES], capacity;
+};
+
+static void ask(const struct probe *p, struct reply *r)
+{
+    struct emb_tally t = {0};
+    double shared[EMB_LINK_STATES] = {0.0};
+    const double *common = p->i == 0 ? p->y : p->common;
+    p->slot->type->cell(p->slot->par, p->i, p->env, common, p->y + p->shared, &p->in, &r->out,
+                        shared, r->rate + p->shared, &t);
+    memcpy(r->rate, shared, p->shared * sizeof *shared);
+    r->capacity = t.capacity;
+}
+
+static void column(const struct reply *now, const struct reply *base, double inv, size_t j,
+                   struct emb_link *k, bool own)
+{
+    double *rates = own ? k->A : k->B, *flows = own ? k->C : k->D;
+    const size_t stride = own ? k->n : k->m_in;
+    for (size_t i = 0; i < k->n; i++) {
+        rates[i * stride + j] = (now->rate[i] - base->rate[i]) * inv;
+    }
+    for (size_t v = 0; v < k->m_out; v++) {
+        flows[v * stride + j] = (flowing(&now->out, v) - flowing(&base->out, v)) * inv;
+    }
+}
+
+/* Is flowing variable v more than ballast to this cell? Of the outlet channels only the temperature
+ * is: what they carry has passed the wall. */
+static bool hears(const struct probe *p, size_t v)
+{
+    return v % ONE == 0 || (v < ONE && (p->listens >> (v - 1) & 1u) != 0);
+}
+
+/* Ballast goes on in the same proportion as the whole stream; what does not, crosses the wall. */
+static void pass_through(const struct probe *p, const struct reply *base, size_t v,
+                         struct emb_link *k)
+{
+    const double N = emb_gas_moles(&p->in.gas);
+    const bool wide = k->m_out > ONE, beside = v >= ONE;
+    const double stays = wide && !beside && N > 0.0 ? emb_gas_moles(&base->out.gas) / N : 1.0;
+    for (size_t i = 0; i < k->n; i++) {
+        k->B[i * k->m_in + v] = 0.0;
+    }
+    for (size_t w = 0; w < k->m_out; w++) {
+        k->D[w * k->m_in + v] = 0.0;
+    }
+    if (!wide) {
+        const double leaves = k->m_in > ONE || N <= 0.0 ? 1.0 : emb_gas_moles(&base->out.gas) / N;
+        k->D[v % ONE * k->m_in + v] = leaves;
+        return;
+    }
+    k->D[v * k->m_in + v] = stays;
+    if (!beside) {
+        k->D[(v + ONE) * k->m_in + v] = 1.0 - stays;
+    }
+}
+
+static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
+{
+    struct reply now;
+    const double N = emb_gas_moles(&p->in.gas);
+    ask(p, base);
+    for (size_t j = 0; j < k->n; j++) {
+        const double keep = p->y[j], step = j == k->t ? 1e-3 : 1e-5 * fabs(keep) + 1e-7;
+        p->y[j] = keep + step;
+        ask(p, &now);
+        p->y[j] = keep;
+        column(&now, base, 1.0 / step, j, k, true);
+    }
+    for (size_t v = 0; v < k->m_in; v++) {
+        if (!hears(p, v)) {
+            pass_through(p, base, v, k);
+            continue;
+        }
+        const double keep = flowing(&p->in, v);
+        const double step = v % ONE == 0 ? 1e-3 : 1e-5 * keep + 1e-9 * N; /* [K], [mol/s] */
+        set_flowing(&p->in, v, keep + step);
+        ask(p, &now);
+        set_flowing(&p->in, v, keep);
+        column(&now, base, 1.0 / step, v, k, false);
+    }
+}
+
+static void add_conduction(const struct emb_shape *h, size_t i, double capacity, struct emb_link *k)
+{
+    const double g = h->axial / capacity; /* [1/s] */
+    k->up = i > 0 ? g : 0.0;
+    k->down = i + 1 < h->n_cells ? g : 0.0;
+    if (k->n > 0) {
+        k->A[k->t * k->n + k->t] -= k->up + k->down;
+    }
+}
+
+static void source_link(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                        struct emb_link *k, struct emb_stream *st)
+{
+    const double step = 1e-3, moved = y[0] + step; /* [K] */
+    double d0 = 0.0, d1 = 0.0;                     /* [K/s] */
+    struct emb_stream far;
+    emb_line_source(l, at, y, &d0, &st->gas, NULL);
+    emb_line_source(l, at, &moved, &d1, &far.gas, NULL);
+    k->A[0] = (d1 - d0) / step;
+    for (size_t v = 0; v < ONE; v++) {
+        k->C[v] = (flowing(&far, v) - flowing(st, v)) / step;
+    }
+}
+
+int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, const double *y,
+                      struct emb_chain *chain)
+{
+    const struct emb_env env = emb_line_env(l, at);
+    struct emb_link *k = chain->link;
+    struct probe p = {.env = &env};
+    struct reply base;
+    memset(&p.in, 0, sizeof p.in);
+    if (l->first > 0) {
+        source_link(l, at, y, k++, &p.in);
+    } else {
+        emb_line_source(l, at, y, NULL, &p.in.gas, NULL);
+    }
+    for (size_t s = 0; s < l->n_slot; s++) {
+        p.slot = &l->slot[s];
+        p.common = y + p.slot->offset;
+        p.listens = p.slot->type->listens != NULL ? p.slot->type->listens(p.slot->par) : 0u;
+        for (p.i = 0; p.i < p.slot->shape.n_cells; p.i++, k++) {
+            p.shared = k->t;
+            memcpy(p.y, y + k->row, k->n * sizeof *y);
+            fill_link(&p, k, &base);
+            add_conduction(&p.slot->shape, p.i, base.capacity, k);
+            p.in = base.out;
+        }
+    }
+    return 0;
+}

@@ -1,0 +1,112 @@
+/* ode.c - the running line as the integrator sees it: rates, Newton matrix, books, thresholds. */
+#include <string.h>
+
+#include "emberpipe/inputs.h"
+#include "sim.h"
+
+static int ode_rhs(double t, const double *y, double *d, void *user)
+{
+    struct emb_sim *s = user;
+    struct emb_moment at;
+    emb_sim_moment(s, t, &at);
+    return emb_line_march(&s->line, &at, y, d, NULL);
+}
+
+static int ode_jacobian(double t, const double *y, const double *fy, void *user)
+{
+    struct emb_sim *s = user;
+    struct emb_moment at;
+    (void)fy;
+    emb_sim_moment(s, t, &at);
+    return emb_line_jacobian(&s->line, &at, y, s->chain);
+}
+
+static int ode_factor(double gamma, void *user)
+{
+    const struct emb_sim *s = user;
+    return emb_chain_factor(s->chain, gamma) == 0 ? 0 : 1;
+}
+
+static void ode_solve(double *b, void *user)
+{
+    const struct emb_sim *s = user;
+    emb_chain_solve(s->chain, b);
+}
+
+static void slot_integrals(const struct emb_sim *s, double *q)
+{
+    for (size_t i = 0; i < s->line.n_slot; i++) {
+        const struct emb_slot_flow *f = &s->march.slot[i];
+        q[EMB_I_LOSS] += f->loss;
+        q[EMB_I_WORK] += f->work;
+        q[EMB_I_FEED_H] += f->feed_H;
+        q[EMB_I_LEAK_H] += f->leak_H;
+        q[EMB_I_FUEL_DOSED] += f->fuel;
+        q[EMB_I_DEF] += f->def;
+        q[EMB_I_SOOT_BURNT] += f->soot_burnt;
+        for (int e = 0; e < EMB_NELEMENTS; e++) {
+            q[EMB_I_FEED_EL + e] += f->feed[e];
+            q[EMB_I_LEAK_EL + e] += f->leak[e];
+        }
+        q[EMB_I_SLOTS + EMB_PER_SLOT * i] = f->loss;
+        q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1] =
+            emb_gas_formation(&f->in) - emb_gas_formation(&f->out);
+    }
+}
+
+static int ode_quad(double t, const double *y, double *q, void *user)
+{
+    struct emb_sim *s = user;
+    if (emb_sim_look(s, t, y) != 0) {
+        return 1;
+    }
+    struct emb_moment at;
+    emb_sim_moment(s, t, &at);
+    const struct emb_gas *a = &s->march.source, *b = &s->march.slot[s->line.n_slot - 1].out;
+    memset(q, 0, s->ode.n_quad * sizeof *q);
+    q[EMB_I_SOURCE_H] = emb_gas_enthalpy(a);
+    q[EMB_I_TAIL_H] = emb_gas_enthalpy(b);
+    emb_gas_elements(a, q + EMB_I_SOURCE_EL);
+    emb_gas_elements(b, q + EMB_I_TAIL_EL);
+    q[EMB_I_FUEL_ENGINE] = s->march.engine_fuel;
+    q[EMB_I_POWER] = s->march.engine_power;
+    q[EMB_I_LATE_POST] = at.u[EMB_U_LATE_POST];
+    q[EMB_I_SOOT_IN] = a->n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
+    q[EMB_I_SOOT_TAIL] = b->n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
+    q[EMB_I_NOX_IN] = a->n[EMB_NO] + a->n[EMB_NO2];
+    q[EMB_I_NOX_TAIL] = b->n[EMB_NO] + b->n[EMB_NO2];
+    q[EMB_I_NH3_TAIL] = b->n[EMB_NH3];
+    q[EMB_I_N2O_TAIL] = b->n[EMB_N2O];
+    q[EMB_I_CO_TAIL] = b->n[EMB_CO];
+    q[EMB_I_HC_TAIL] = b->n[EMB_FUEL] + 3.0 * b->n[EMB_C3H6] + b->n[EMB_CH4];
+    slot_integrals(s, q);
+    return 0;
+}
+
+static int ode_roots(double t, const double *y, double *g, void *user)
+{
+    struct emb_sim *s = user;
+    if (emb_sim_look(s, t, y) != 0) {
+        return 1;
+    }
+    for (size_t i = 0; i < s->c->n_target; i++) {
+        g[i] = emb_sim_target_value(s, &s->c->target[i]) - s->c->target[i].value;
+    }
+    return 0;
+}
+
+void emb_sim_ode(struct emb_sim *s)
+{
+    s->ode = (struct emb_ode){.n = s->line.n_state,
+                              .n_quad = EMB_I_SLOTS + EMB_PER_SLOT * s->line.n_slot,
+                              .n_root = s->c->n_target,
+                              .rhs = ode_rhs,
+                              .jacobian = ode_jacobian,
+                              .factor = ode_factor,
+                              .solve = ode_solve,
+                              .quad = ode_quad,
+                              .roots = ode_roots,
+                              .rtol = s->c->rtol,
+                              .atol = s->atol,
+                              .user = s};
+}
