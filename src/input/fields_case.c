@@ -103,7 +103,7 @@ EMB_BLOCK(target, "targets[]", "A question that the run answers with yes or no."
 
 static const struct emb_field solver[] = {
     ROW_USE,
-    ROW_Q(emb_case, rtol, FRACTION, "1e-5", 1e-12, 1e-2, "relative tolerance of the integrator", SRC_JUDGED, 0),
+    ROW_Q(emb_case, rtol, FRACTION, "1e-6", 1e-12, 1e-2, "relative tolerance of the integrator", SRC_JUDGED, 0),
     ROW_Q(emb_case, temperature_atol, DELTA, "1e-3 K", 1e-9, 10, "absolute tolerance of temperatures", SRC_JUDGED, 0),
 };
 EMB_BLOCK(solver, "solver", "Accuracy of the integration.", solver);

@@ -68,7 +68,7 @@ static void brick_describe(const void *par, size_t i, struct emb_state_info *o)
 {
     static const char *const name[NS + 1] = {"solid temperature [K]", "can temperature [K]",
                                              "water film [kg]", "coverage [-]", "crust [kg]"};
-    static const double atol[NS + 1] = {0.0, 0.0, 1e-6, 1e-6, 1e-8};
+    static const double atol[NS + 1] = {0.0, 0.0, 1e-6, 1e-6, 1e-9};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
     o->atol = atol[i];

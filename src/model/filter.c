@@ -73,7 +73,7 @@ static void filter_describe(const void *par, size_t i, struct emb_state_info *o)
                                          "soot on the wall [kg]", "soot in the wall [kg]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
-    o->atol = (i < 2) ? 0.0 : 1e-8;
+    o->atol = (i < 2) ? 0.0 : 1e-9;
 }
 
 /* The start is what filling a clean wall would have left, see capture(). */
