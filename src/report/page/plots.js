@@ -100,7 +100,7 @@ function drawEnds(u) {
   for (let i = ends.length - 1, low = b.top + b.height; i >= 0; i--, low -= gap) { ends[i].y = Math.min(ends[i].y, low); }
   u.ctx.save();
   for (const e of ends) {
-    canvasText(u, short(u.series[e.i].label, 14), b.left + b.width + 6 * uPlot.pxRatio, e.y, pens[(e.i - 1) % pens.length], "left");
+    canvasText(u, short(u.series[e.i].label, u.width < 480 ? 10 : 15), b.left + b.width + 6 * uPlot.pxRatio, e.y, pens[(e.i - 1) % pens.length], "left");
   }
   u.ctx.restore();
 }
@@ -124,19 +124,19 @@ function nowLine(u) {
   return move;
 }
 
-function buildChart(chart, range, width) {
+function buildChart(chart, range, width, height) {
   const unit = unitOf(chart.unit), c = chart.c;
   const digits = Math.max(unit.digits, range[1] - range[0] < 5 ? 2 : 0);
   const rows = [c.time, ...chart.keys.map(([key]) => series(c, key).v.map((v) => (v === null ? null : unit.f(v))))];
   const box = make("figure", { class: "chart" }, make("figcaption", {}, chart.title + " [" + unit.label + "]"));
   const u = new uPlot({
-    width, height: width < 480 ? 220 : 260, padding: [18, width < 480 ? 72 : 110, 0, 4],
+    width, height, padding: [18, width < 480 ? 64 : 110, 0, 4],
     cursor: { sync: { key: "time" }, drag: { x: true, y: false } },
     legend: { live: true },
     scales: { x: { time: false, range: (self, lo, hi) => [Math.max(lo, 0), hi] }, y: { range: () => range } },
     axes: [
-      { incrs: timeSteps, values: (self, v) => v.map(clock), space: 64, font: "12px system-ui, sans-serif", stroke: "#333", grid: { stroke: "#e3e0d8" } },
-      { size: 58, font: "12px system-ui, sans-serif", stroke: "#333", grid: { stroke: "#e3e0d8" } },
+      { incrs: timeSteps, values: (self, v) => v.map(clock), space: width < 480 ? 52 : 64, font: "12px system-ui, sans-serif", stroke: "#333", grid: { stroke: "#e3e0d8" } },
+      { size: width < 480 ? 46 : 58, font: "12px system-ui, sans-serif", stroke: "#333", grid: { stroke: "#e3e0d8" } },
     ],
     series: [{ label: "at", value: (self, v) => (v === null ? "" : clock(v)) },
       ...chart.keys.map(([, label], i) => ({ label, stroke: pens[i % pens.length], width: 2, dash: dashes[i % dashes.length],
@@ -174,7 +174,10 @@ function buildPlots(node) {
     const range = sharedRange(same.filter(Boolean), unitOf(same.find(Boolean).unit));
     for (const chart of same) {
       if (chart) {
-        const made = buildChart(chart, range, width);
+        // the chart that matters most gets the whole width
+        const lone = cases.length === 1 && columns === 2 && id === ids[0];
+        const made = buildChart(chart, range, lone ? plotWidth(node, 1) : width, lone ? 320 : width < 480 ? 220 : 260);
+        if (lone) { made.box.style.gridColumn = "1 / -1"; }
         plotsMade.push(made);
         grid.append(made.box);
       } else {
