@@ -60,9 +60,10 @@ function sayFuel(kg) {
   return units.us ? (litre / 3.785411784).toFixed(2) + " gal" : litre.toFixed(2) + " L";
 }
 
+// One form throughout a page: mm:ss, or h:mm:ss where the run is long.
 function clock(t) {
   if (t === null || !isFinite(t)) { return "never"; }
   const s = Math.round(t), two = (n) => String(n).padStart(2, "0");
-  return s < 6000 ? two(Math.floor(s / 60)) + ":" + two(s % 60)
+  return s < 6000 && now.end < 6000 ? two(Math.floor(s / 60)) + ":" + two(s % 60)
     : Math.floor(s / 3600) + ":" + two(Math.floor(s / 60) % 60) + ":" + two(s % 60);
 }
