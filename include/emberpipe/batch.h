@@ -23,8 +23,8 @@ struct emb_batch {
      * and incomplete when its run failed. One call at a time. Other than EMB_OK ends the batch. */
     enum emb_status (*take)(size_t i, enum emb_status status, const struct emb_err *why,
                             const struct emb_result *r, void *user);
-    /* Called often while cases run (every step of the integrator), by the thread that runs one; NULL
-     * if nothing is to be done. */
+    /* Called often while cases run (every step of the integrator), by the thread that runs one;
+     * NULL if nothing is to be done. */
     void (*poll)(void *user);
     void *user;
     const atomic_bool *stop; /* NULL, or set from outside (a signal): cases in flight are dropped */

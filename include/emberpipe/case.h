@@ -38,16 +38,17 @@ struct emb_engine_cfg {
     double rated_speed;           /* [rad/s] */
     double peak_torque;           /* [N m] */
     double volumetric_efficiency; /* [-] */
-    double boost;                 /* [-] intake pressure ratio at peak torque and 65 % of rated speed */
+    double boost; /* [-] intake pressure ratio at peak torque and 65 % of rated speed */
     double charge_temperature_rise; /* [K] intake manifold above ambient, warm */
     double indicated_efficiency;    /* [-] */
     double friction;                /* [Pa] friction mean effective pressure at zero speed, warm */
     double friction_speed;          /* [Pa s/rad] its growth with speed */
     double cold_friction;           /* [-] friction multiplier minus one at -20 degC engine */
-    double exhaust_share; /* [-] of fuel heat left in the exhaust at peak torque, before the turbine */
-    double exhaust_share_idle;      /* [-] at no load */
-    double thermal_mass;            /* [J/K] block, head and coolant */
-    double warm_temperature;        /* [K] thermostat */
+    double
+        exhaust_share; /* [-] of fuel heat left in the exhaust at peak torque, before the turbine */
+    double exhaust_share_idle; /* [-] at no load */
+    double thermal_mass;       /* [J/K] block, head and coolant */
+    double warm_temperature;   /* [K] thermostat */
     double egr_idle, egr_full; /* [-] recirculated share of the charge at no load and full load */
     double nox_index_idle,
         nox_index_full; /* [kg/kg] NOx as NO2 per kg fuel, EGR off; EGR reduces it */
@@ -149,10 +150,10 @@ struct emb_body {            /* honeycomb in its can, shared by all bricks */
     double cp_a, cp_b, cp_c; /* cp = a + b T + c/T^2 [J/(kg K)], [J/(kg K2)], [J K/kg] */
     double conductivity;     /* [W/(m K)] of the solid */
     int cells;
-    double mat_conductance; /* [W/(m2 K)] brick to can */
-    double can_heat;        /* [J/(m2 K)] can heat capacity per outer area */
-    double emissivity;      /* outside of the can */
-    double insulation;      /* [m2 K/W] outside the can, 0 bare */
+    double mat_conductance;     /* [W/(m2 K)] brick to can */
+    double can_heat;            /* [J/(m2 K)] can heat capacity per outer area */
+    double emissivity;          /* outside of the can */
+    double insulation;          /* [m2 K/W] outside the can, 0 bare */
     double nusselt;             /* [-] far from the entrance of a channel, for heat and mass */
     bool entrance;              /* higher near the entrance (Hawthorn) */
     double melting_temperature; /* [K] of the solid: a physical limit */
@@ -179,28 +180,29 @@ struct emb_soot_cfg { /* how soot burns, see soot.h; named sets are configs/part
     double o2_a, o2_e, o2_order;       /* [1/s] at O2 mole fraction 0.1; [J/mol]; [-] */
     double no2_a, no2_e;               /* [1/s] per NO2 mole fraction, [J/mol] */
     double coop_a, coop_e, coop_order; /* [1/s] per NO2 at O2 mole fraction 0.1; [J/mol]; [-] */
-    double co_share;                   /* [-] carbon that leaves as CO when O2 burns it at 600 degC */
-    double co_e;                       /* [J/mol] growth of CO/CO2 with temperature */
+    double co_share; /* [-] carbon that leaves as CO when O2 burns it at 600 degC */
+    double co_e;     /* [J/mol] growth of CO/CO2 with temperature */
 };
 struct emb_filter_cfg {
     struct emb_body body;
-    double coated;            /* [-] activity of an oxidation coating in the wall, 0 bare */
-    double channel_diffusion; /* [-] exchange of channel gas with the cake, relative to a laminar duct */
-    double back_diffusion;    /* [-] share of the coating whose NO2 reaches the cake */
-    double wall_permeability; /* [m2] */
-    double soot_permeability; /* [m2] */
-    double soot_density;      /* [kg/m3] of the layer */
-    double soot;              /* [kg/m3] load at the start, per filter volume */
-    double full_load;         /* [kg/m3] that a scan tool would call 100 % */
-    double clean_efficiency;  /* [-] soot caught by a clean wall */
-    double deep_capacity;     /* [kg/m3] soot inside the wall when it is full, per filter volume */
-    double deep_growth;       /* [-] resistance a full deep bed adds, relative to the wall's */
-    double ash;               /* [kg/m3] */
-    double ash_density;       /* [kg/m3] packed */
-    double ash_permeability;  /* [m2] */
-    double ash_plug;          /* [-] share of the ash that lies at the rear end */
-    double inertia;           /* [1/m] Forchheimer coefficient of the wall */
-    double end_loss;          /* [-] entrance and exit, per velocity head */
+    double coated;             /* [-] activity of an oxidation coating in the wall, 0 bare */
+    double channel_diffusion;  /* [-] exchange of channel gas with the cake, relative to a laminar
+                                  duct */
+    double back_diffusion;     /* [-] share of the coating whose NO2 reaches the cake */
+    double wall_permeability;  /* [m2] */
+    double soot_permeability;  /* [m2] */
+    double soot_density;       /* [kg/m3] of the layer */
+    double soot;               /* [kg/m3] load at the start, per filter volume */
+    double full_load;          /* [kg/m3] that a scan tool would call 100 % */
+    double clean_efficiency;   /* [-] soot caught by a clean wall */
+    double deep_capacity;      /* [kg/m3] soot inside the wall when it is full, per filter volume */
+    double deep_growth;        /* [-] resistance a full deep bed adds, relative to the wall's */
+    double ash;                /* [kg/m3] */
+    double ash_density;        /* [kg/m3] packed */
+    double ash_permeability;   /* [m2] */
+    double ash_plug;           /* [-] share of the ash that lies at the rear end */
+    double inertia;            /* [1/m] Forchheimer coefficient of the wall */
+    double end_loss;           /* [-] entrance and exit, per velocity head */
     double damage_temperature; /* [K] substrate limit */
     struct emb_soot_cfg burning;
     int reactions; /* own set for the coating: number from 1 on in the case, 0 built-in */
@@ -304,7 +306,7 @@ enum emb_limits { EMB_LIMITS_CONTINUE, EMB_LIMITS_STOP };
 struct emb_reaction_set;
 struct emb_case {
     char *title;
-    char *file; /* where it was read, for messages */
+    char *file;                /* where it was read, for messages */
     unsigned long long digest; /* of all text and tables it was read from; 0: made by a program */
     struct emb_ambient ambient;
     double start_temperature; /* [K] of all parts at the start (cold soak) */

@@ -11,6 +11,7 @@
 #include <stddef.h>
 #include "emberpipe/case.h"
 #include "emberpipe/gas.h"
+#include "emberpipe/kinetics.h"
 #include "emberpipe/status.h"
 
 /* `gas` is the stream; `wall` is the outlet-channel stream inside a wall-flow filter, empty
@@ -19,9 +20,12 @@ struct emb_stream {
     struct emb_gas gas, wall;
 };
 
+enum { EMB_HINTS = 2 }; /* surfaces that a cell may balance */
 struct emb_env {
     const double *u;  /* inputs, see inputs.h */
     double T, p, air; /* [K] ambient, [Pa], [m/s] around the line */
+    struct emb_surface_hint
+        *hint; /* EMB_HINTS of them while a cell's derivatives are taken, else NULL */
 };
 struct emb_tally {                      /* what a cell exchanges with the world, besides its gas */
     double capacity;                    /* [J/K] of the solid, for conduction between cells */

@@ -24,9 +24,9 @@ enum emb_status emb_config_load(const char *file, const char *const *sets, size_
 
 /* What a case says, key by key, with the defaults that fill the gaps. */
 struct emb_input_value {
-    char path[160];           /* "line.doc.oxidation_catalyst.length"; list entries by their name */
-    char *text;               /* "5 in", as a user would write it */
-    bool given;               /* false: the default */
+    char path[160]; /* "line.doc.oxidation_catalyst.length"; list entries by their name */
+    char *text;     /* "5 in", as a user would write it */
+    bool given;     /* false: the default */
     const char *help, *source; /* of the field table; source may be NULL */
 };
 struct emb_input_values {

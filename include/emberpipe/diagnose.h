@@ -1,8 +1,8 @@
 /* diagnose.h - which condition of the line would explain a log: each explanation alone, then pairs,
  * with intervals, and what these sensors cannot tell apart.
  *
- * A least-squares fit finds what fits, not what is broken: other causes that are not in the list may
- * fit as well, and the engine has to run right first. */
+ * A least-squares fit finds what fits, not what is broken: other causes that are not in the list
+ * may fit as well, and the engine has to run right first. */
 #ifndef EMB_DIAGNOSE_H
 #define EMB_DIAGNOSE_H
 #include <stdbool.h>
@@ -60,7 +60,7 @@ struct emb_diagnosis {
 };
 
 struct emb_diagnose_options {
-    int threads;                       /* 0: one a core */
+    int threads;                                /* 0: one a core */
     bool (*progress)(double share, void *user); /* false cancels; NULL */
     void *user;
 };

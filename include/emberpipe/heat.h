@@ -4,14 +4,16 @@
 
 #define EMB_SIGMA 5.670374419e-8 /* [W/(m2 K4)] Stefan-Boltzmann, CODATA 2018 */
 
-double emb_nu_duct_laminar(double nu_inf, double z);      /* Hawthorn 1974; z = d_h/L Re Pr [-] */
-double emb_nu_gnielinski(double Re, double Pr);           /* smooth pipe, 3000 <= Re <= 5e6 */
-double emb_nu_pipe(double Re, double Pr);                 /* any Re: laminar, blended over 2300..4000, Gnielinski */
-double emb_nu_churchill_bernstein(double Re, double Pr);  /* cylinder in cross flow */
-double emb_nu_churchill_chu(double Ra, double Pr);        /* horizontal cylinder, still air */
+double emb_nu_duct_laminar(double nu_inf, double z); /* Hawthorn 1974; z = d_h/L Re Pr [-] */
+double emb_nu_gnielinski(double Re, double Pr);      /* smooth pipe, 3000 <= Re <= 5e6 */
+double emb_nu_pipe(double Re, double Pr); /* any Re: laminar, blended over 2300..4000, Gnielinski */
+double emb_nu_churchill_bernstein(double Re, double Pr); /* cylinder in cross flow */
+double emb_nu_churchill_chu(double Ra, double Pr);       /* horizontal cylinder, still air */
 /* [W/(m2 K)] film coefficient outside a horizontal cylinder: still and forced air blended as
- * (h_free^4 + h_forced^4)^(1/4). Ts, Ta [K], diameter d [m], air speed v [m/s] >= 0, pressure p [Pa] */
+ * (h_free^4 + h_forced^4)^(1/4). Ts, Ta [K], diameter d [m], air speed v [m/s] >= 0, pressure p
+ * [Pa] */
 double emb_h_outside(double Ts, double Ta, double d, double v, double p);
-double emb_h_radiation(double eps, double Ts, double Ta); /* [W/(m2 K)] linearised about the two temperatures */
-double emb_one_minus_exp(double z);                       /* 1 - exp(-z), accurate near 0 */
+double emb_h_radiation(double eps, double Ts,
+                       double Ta);  /* [W/(m2 K)] linearised about the two temperatures */
+double emb_one_minus_exp(double z); /* 1 - exp(-z), accurate near 0 */
 #endif

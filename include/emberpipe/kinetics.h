@@ -80,6 +80,12 @@ void emb_reaction_set_storage(const struct emb_reaction_set *s, double *E0, doub
 /* Group `i` (from 0) of a set at T [K] and mole fractions x [-] (length EMB_NGAS). */
 double emb_inhibition_value(const struct emb_reaction_set *s, size_t i, double T, const double *x);
 
+/* Where to start looking for the surface: for derivatives, which ask for the same cell over and
+ * over. Not for rates: the branch found must not depend on what was asked before. */
+struct emb_surface_hint {
+    bool known;       /* false: start from the bulk, and leave the answer here */
+    double x[EMB_NX]; /* [-] mole fractions at the surface */
+};
 struct emb_surface {
     double T, p;   /* [K], [Pa] of the surface */
     double volume; /* [m3] active brick volume in this cell (activity and open share included) */
@@ -87,6 +93,7 @@ struct emb_surface {
     double theta;  /* [-] coverage */
     double transfer[EMB_NGAS]; /* [mol/s] film coefficient x area x total concentration; INFINITY:
                                   no film */
+    struct emb_surface_hint *hint; /* NULL: start from the bulk */
 };
 /* What the solver needs of a set, worked out once. Active species are those whose surface fraction
  * matters: first those that others depend on (solved together), then those that only their own

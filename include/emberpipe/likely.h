@@ -15,18 +15,18 @@ struct emb_likely_input {
     double value, sigma; /* [SI of the place] */
 };
 struct emb_range {
-    size_t n;             /* values it is made of */
+    size_t n;              /* values it is made of */
     double low, mid, high; /* tenth, fiftieth and ninetieth percentile, unit as named beside */
 };
 struct emb_likely_target {
     char name[80], what[96];
-    size_t reached;    /* of n */
-    double lo, hi;     /* [-] 95 % interval of the share (Clopper & Pearson 1934) */
-    struct emb_range time; /* [s] among those that reached it */
+    size_t reached;                    /* of n */
+    double lo, hi;                     /* [-] 95 % interval of the share (Clopper & Pearson 1934) */
+    struct emb_range time;             /* [s] among those that reached it */
     bool coarse_reached, fine_reached; /* with the inputs as they are */
     double coarse_time, fine_time;     /* [s] */
-    double *rank;      /* n_input: Spearman's correlation of the input with how far it got */
-    double *margin;    /* n: closest value seen, or time; see margin_of */
+    double *rank;   /* n_input: Spearman's correlation of the input with how far it got */
+    double *margin; /* n: closest value seen, or time; see margin_of */
 };
 struct emb_likely {
     char title[200];
@@ -35,15 +35,15 @@ struct emb_likely {
     struct emb_likely_input *input;
     struct emb_likely_target *target;
     struct emb_range engine_fuel, dosed_fuel; /* [kg] */
-    int cells;       /* a brick had at most this many */
+    int cells;                                /* a brick had at most this many */
     unsigned seed;
-    double *u;       /* n x n_input: points of the unit cube, row-major */
+    double *u; /* n x n_input: points of the unit cube, row-major */
     double seconds;
 };
 struct emb_likely_options {
-    size_t samples;    /* 0: 200 */
+    size_t samples; /* 0: 200 */
     unsigned seed;
-    int threads, cells; /* 0: one a core; 3 */
+    int threads, cells;     /* 0: one a core; 3 */
     const char *const *set; /* keys given on the command line are known too */
     size_t n_set;
     bool (*progress)(double share, void *user);

@@ -8,8 +8,8 @@ struct emb_ode {
     size_t n, n_quad, n_root;
     /* 0 ok, > 0 try a smaller step, < 0 stop. No allocation, no I/O, y is never changed. */
     int (*rhs)(double t, const double *y, double *dydt, void *user);
-    /* Newton's matrix belongs to the model, which knows its shape: take the Jacobian at (t, y); make
-     * I - gamma J ready; b := (I - gamma J)^-1 b. All NULL: dense, by differences. */
+    /* Newton's matrix belongs to the model, which knows its shape: take the Jacobian at (t, y);
+     * make I - gamma J ready; b := (I - gamma J)^-1 b. All NULL: dense, by differences. */
     int (*jacobian)(double t, const double *y, const double *dydt, void *user);
     int (*factor)(double gamma, void *user);
     void (*solve)(double *b, void *user);

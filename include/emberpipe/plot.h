@@ -1,7 +1,7 @@
 /* plot.h - recorded series as a picture (SVG) for paper and slides.
  *
- * Series of one unit share a panel, panels share the x axis. Lines differ by dashes and by the names
- * at their ends, not by colour alone. The same input gives the same bytes. */
+ * Series of one unit share a panel, panels share the x axis. Lines differ by dashes and by the
+ * names at their ends, not by colour alone. The same input gives the same bytes. */
 #ifndef EMB_PLOT_H
 #define EMB_PLOT_H
 #include <stddef.h>

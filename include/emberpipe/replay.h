@@ -12,18 +12,18 @@
 
 enum { EMB_REPLAY_MAX_THRESHOLDS = 4, EMB_REPLAY_MAX_NOTES = 32 };
 struct emb_replay_threshold {
-    double value;             /* [K] */
-    double measured;          /* [s] first time above it */
-    double computed;          /* [s] NaN: never */
+    double value;    /* [K] */
+    double measured; /* [s] first time above it */
+    double computed; /* [s] NaN: never */
 };
 struct emb_replay_sensor {
     char name[EMB_LOG_NAME], reads[EMB_LOG_NAME], unit[16];
-    size_t n;         /* rows compared */
-    double rmse;      /* [unit] */
-    double bias;      /* [unit] mean of computed minus measured */
-    double worst;     /* [unit] computed minus measured where it is largest */
-    double t_worst;   /* [s] */
-    double lo, hi;    /* [unit] measured */
+    size_t n;       /* rows compared */
+    double rmse;    /* [unit] */
+    double bias;    /* [unit] mean of computed minus measured */
+    double worst;   /* [unit] computed minus measured where it is largest */
+    double t_worst; /* [s] */
+    double lo, hi;  /* [unit] measured */
     size_t n_threshold;
     struct emb_replay_threshold threshold[EMB_REPLAY_MAX_THRESHOLDS];
     double *measured; /* [unit] n_row values; NaN: missing or left out */

@@ -11,8 +11,8 @@
 #include "emberpipe/status.h"
 
 struct emb_report_options {
-    bool stats;              /* solver counters, and the wall time (which differs from run to run) */
-    const char *case_file;   /* folder only: copied beside the results; NULL: no copy */
+    bool stats;            /* solver counters, and the wall time (which differs from run to run) */
+    const char *case_file; /* folder only: copied beside the results; NULL: no copy */
     const char *const *sets; /* folder only: overrides, noted at the end of the copy */
     size_t n_set;
 };

@@ -10,9 +10,9 @@
 #define EMB_SOOT_H
 #include "emberpipe/case.h"
 
-struct emb_soot_constants { /* everything that depends on the temperature alone */
-    double o2, no2, coop;   /* [1/s] at x_O2 = 0.1; the NO2 routes per mole fraction of NO2 */
-    double co;              /* [-] s, carbon of the direct route that leaves as CO */
+struct emb_soot_constants {      /* everything that depends on the temperature alone */
+    double o2, no2, coop;        /* [1/s] at x_O2 = 0.1; the NO2 routes per mole fraction of NO2 */
+    double co;                   /* [-] s, carbon of the direct route that leaves as CO */
     double o2_order, coop_order; /* [-] */
 };
 struct emb_soot_routes {

@@ -11,7 +11,8 @@
     X(EMB_VERDICT_NO, 1, "run done, a target asked for by --require was not met")                  \
     X(EMB_ERR_USAGE, 2, "command line not understood")                                             \
     X(EMB_ERR_CONFIG, 3, "configuration rejected")                                                 \
-    X(EMB_ERR_SOLVER, 4, "integration failed or stopped at a limit; results so far are kept and marked incomplete") \
+    X(EMB_ERR_SOLVER, 4,                                                                           \
+      "integration failed or stopped at a limit; results so far are kept and marked incomplete")   \
     X(EMB_ERR_IO, 5, "a file could not be read or written")                                        \
     X(EMB_ERR_NOMEM, 6, "out of memory")                                                           \
     X(EMB_STOPPED, 8, "a study was stopped before its end; run it again to go on")                 \

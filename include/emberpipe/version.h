@@ -3,7 +3,8 @@
  * the dynamic linker does it by the name libemberpipe.so.N otherwise. */
 #ifndef EMB_VERSION_H
 #define EMB_VERSION_H
-#define EMB_ABI 0 /* raised with every change of a public struct or call; 0: nothing promised yet */
+#define EMB_ABI 0 /* raised with every change of a public struct or call; 0: nothing promised yet  \
+                   */
 int emb_abi(void);
 const char *emb_version(void); /* "0.1.0" */
 #endif

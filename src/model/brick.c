@@ -118,7 +118,8 @@ static double film_transfer(const struct brick *p, const struct emb_gas *g, doub
     const double area = p->m.gsa * p->m.volume / p->c.body.cells * open;
     /* d_h/L Re Pr = d_h (m cp)/(A_open k L) */
     const double z = p->m.dh * cp / (p->m.face * p->m.open * open * k * p->c.body.length) * p->m.dh;
-    const double far = p->c.body.nusselt, nu = p->c.body.entrance ? emb_nu_duct_laminar(far, z) : far;
+    const double far = p->c.body.nusselt,
+                 nu = p->c.body.entrance ? emb_nu_duct_laminar(far, z) : far;
     const double scale = pow(T / EMB_T0, 1.75) * 101325.0 / p_gas, c = p_gas / (EMB_R * T);
     for (int i = 0; i < EMB_NGAS; i++) {
         s->transfer[i] = nu * p->D0[i] * scale / p->m.dh * area * c; /* Sh = Nu */
@@ -172,6 +173,7 @@ static double react(const struct brick *p, size_t i, struct emb_surface *s, doub
     }
     if (i >= p->slip_from) {
         s->volume *= 0.3; /* a thin layer: judgement */
+        s->hint = s->hint != NULL ? s->hint + 1 : NULL;
         emb_surface_react(&p->slip, s, g->n);
     }
     return stored;
@@ -210,7 +212,8 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
                             .p = env->p,
                             .volume = p->m.volume / n * open * p->c.activity,
                             .sites = p->c.storage * p->c.activity,
-                            .theta = y[3]};
+                            .theta = y[3],
+                            .hint = env->hint};
     emb_exchange(g, T, film_transfer(p, g, env->p, 0.5 * (g->T + T), open, &s));
     urea_on_wall(p, open, env->p, g);
     const double stored = react(p, i, &s, open, g);

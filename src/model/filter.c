@@ -52,10 +52,10 @@ static void *filter_prepare(const struct emb_element_cfg *e, const struct emb_ca
     if (p != NULL) {
         p->c = e->u.filter;
         emb_comb_init(&p->m, &p->c.body, 0.5); /* half of the channels are inlets */
-        emb_surface_plan_init(&p->set,
-                              p->c.coated <= 0.0     ? NULL
-                              : p->c.reactions > 0 ? &k->set[p->c.reactions - 1]
-                                                   : emb_reaction_set_get(EMB_KIN_OXIDATION));
+        emb_surface_plan_init(&p->set, p->c.coated <= 0.0 ? NULL
+                                       : p->c.reactions > 0
+                                           ? &k->set[p->c.reactions - 1]
+                                           : emb_reaction_set_get(EMB_KIN_OXIDATION));
         wall_prepare(p);
     }
     return p;
@@ -110,10 +110,12 @@ static void capture(const struct filter *p, double deep, struct emb_gas *g, doub
 }
 
 static void coating_react(const struct filter *p, double T, double pressure, double share,
-                          double *n)
+                          struct emb_surface_hint *hint, double *n)
 {
-    struct emb_surface s = {
-        .T = T, .p = pressure, .volume = p->m.volume / p->c.body.cells * p->c.coated * share};
+    struct emb_surface s = {.T = T,
+                            .p = pressure,
+                            .volume = p->m.volume / p->c.body.cells * p->c.coated * share,
+                            .hint = hint};
     if (p->set.set == NULL || share <= 0.0) {
         return;
     }
@@ -156,7 +158,7 @@ static double burn_cake(const struct filter *p, const struct emb_soot_constants 
 
 /* The gas that crosses the wall of one cell; rates of the two soot stores [mol/s]. Returns what
  * burns [mol/s]. */
-static double cross_wall(const struct filter *p, const double *y, double pressure,
+static double cross_wall(const struct filter *p, const double *y, const struct emb_env *env,
                          struct emb_gas *g, struct emb_gas *channel, double *cake, double *deep)
 {
     const double T = y[0], M = emb_species_mass(EMB_SOOT);
@@ -165,9 +167,10 @@ static double cross_wall(const struct filter *p, const double *y, double pressur
     g->T = T;
     capture(p, y[DEEP], g, cake, deep);
     emb_soot_constants(&p->c.burning, T, &k);
-    coating_react(p, T, pressure, p->c.back_diffusion, g->n);
-    const double on = burn_cake(p, &k, y, pressure, g, channel);
-    coating_react(p, T, pressure, 1.0 - p->c.back_diffusion, g->n);
+    coating_react(p, T, env->p, p->c.back_diffusion, env->hint, g->n);
+    const double on = burn_cake(p, &k, y, env->p, g, channel);
+    coating_react(p, T, env->p, 1.0 - p->c.back_diffusion, env->hint != NULL ? env->hint + 1 : NULL,
+                  g->n);
     const double in = emb_soot_burn(&k, y[DEEP] / M, g->n, &by);
     *cake -= on;
     *deep -= in;
@@ -227,7 +230,7 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
     *out = *in;
     emb_exchange(&out->gas, y[0], channel_ua(p, y[0]));
     split_flow(&out->gas, &cross, 1.0 / (n - (double)i));
-    t->soot_burnt = cross_wall(p, y, env->p, &cross, &out->gas, &cake, &deep) * M;
+    t->soot_burnt = cross_wall(p, y, env, &cross, &out->gas, &cake, &deep) * M;
     d[CAKE] = cake * M;
     d[DEEP] = deep * M;
     if (i == 0) {

@@ -65,7 +65,7 @@ struct emb_chain *emb_line_chain(const struct emb_line *l)
 /* One cell, with its surroundings fixed, as a function of its own states and what flows in. */
 struct probe {
     const struct emb_slot *slot;
-    const struct emb_env *env;
+    struct emb_env env;
     unsigned listens;          /* to which species */
     size_t i, shared;          /* cell; shared states that go with it */
     double y[EMB_LINK_STATES]; /* shared states first */
@@ -82,7 +82,7 @@ static void ask(const struct probe *p, struct reply *r)
     struct emb_tally t = {0};
     double shared[EMB_LINK_STATES] = {0.0};
     const double *common = p->i == 0 ? p->y : p->common;
-    p->slot->type->cell(p->slot->par, p->i, p->env, common, p->y + p->shared, &p->in, &r->out,
+    p->slot->type->cell(p->slot->par, p->i, &p->env, common, p->y + p->shared, &p->in, &r->out,
                         shared, r->rate + p->shared, &t);
     memcpy(r->rate, shared, p->shared * sizeof *shared);
     r->capacity = t.capacity;
@@ -135,6 +135,9 @@ static void pass_through(const struct probe *p, const struct reply *base, size_t
 static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
 {
     struct reply now;
+    for (int h = 0; h < EMB_HINTS; h++) {
+        p->env.hint[h].known = false; /* the base leaves them for the columns */
+    }
     const double N = emb_gas_moles(&p->in.gas);
     ask(p, base);
     for (size_t j = 0; j < k->n; j++) {
@@ -185,10 +188,11 @@ static void source_link(const struct emb_line *l, const struct emb_moment *at, c
 int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, const double *y,
                       struct emb_chain *chain)
 {
-    const struct emb_env env = emb_line_env(l, at);
+    struct emb_surface_hint hint[EMB_HINTS];
     struct emb_link *k = chain->link;
-    struct probe p = {.env = &env};
+    struct probe p = {.env = emb_line_env(l, at)};
     struct reply base;
+    p.env.hint = hint;
     memset(&p.in, 0, sizeof p.in);
     if (l->first > 0) {
         source_link(l, at, y, k++, &p.in);

@@ -13,6 +13,8 @@
 #include "law.h"
 
 enum { MAX_ITERATIONS = 120, MAX_COUPLED = EMB_SMALL, FOLLOW_FOR = 10, PLAIN_FOR = 6 };
+static const double trace =
+    1e-18;                        /* [-] less takes no part: spares numbers too small to be quick */
 static const double tiny = 1e-30; /* [-] against division by nothing */
 
 static inline double larger(double a, double b)
@@ -121,7 +123,7 @@ static struct along along_cell(double inv_N, double x_in, double km, double a, d
         dpsi = -1.0 / 6.0 + z * (1.0 / 12.0);
     } else {
         const double inv_z = 1.0 / z;
-        phi = (1.0 - exp(-z)) * inv_z;
+        phi = z < 50.0 ? (1.0 - exp(-z)) * inv_z : inv_z;
         psi = (1.0 - phi) * inv_z;
         dpsi = (phi - 2.0 * psi) * inv_z;
     }
@@ -302,6 +304,7 @@ static void solve_cell(struct cell *c)
 {
     struct along f[MAX_COUPLED];
     double d[MAX_COUPLED] = {0.0}, before = INFINITY, change = 1.0; /* [-] */
+    const bool warm = c->s->hint != NULL && c->s->hint->known;
     int halved = 0, plain = 0;
     for (int k = 0; k < MAX_ITERATIONS; k++) {
         if (k == FOLLOW_FOR) {
@@ -318,7 +321,7 @@ static void solve_cell(struct cell *c)
         plain = halved == 3 ? PLAIN_FOR : plain > 0 ? plain - 1 : 0;
         before = plain > 0 ? INFINITY : now;
         halved = 0;
-        const bool newton = k > 0 && plain == 0 && (k > 1 || change > 1e-4);
+        const bool newton = plain == 0 && (warm || k > 1 || (k == 1 && change > 1e-4));
         change = advance(c, f, newton, d);
         if (change < (newton ? 1e-5 : 1e-9)) {
             break;
@@ -373,10 +376,18 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
     }
     c.inv_N = 1.0 / c.N;
     for (int i = 0; i < EMB_NGAS; i++) {
-        x_in[i] = c.x[i] = larger(n[i] * c.inv_N, 0.0);
+        const double x = n[i] * c.inv_N;
+        x_in[i] = c.x[i] = x > trace ? x : 0.0;
     }
     emb_law_init(&c.law, set, s, x_in);
+    if (s->hint != NULL && s->hint->known) {
+        memcpy(c.x, s->hint->x, sizeof c.x);
+    }
     solve_cell(&c);
+    if (s->hint != NULL && !s->hint->known) {
+        memcpy(s->hint->x, c.x, sizeof c.x);
+        s->hint->known = true;
+    }
     limit_extents(plan, n, c.N, c.o.r);
     for (size_t j = 0; j < set->n; j++) {
         for (int i = 0; i < EMB_NSPECIES; i++) {

@@ -14,7 +14,7 @@
 #include "linear.h"
 
 /* [-] what Newton may leave of a state: the books close no better than that, whatever rtol */
-static const double newton_error = 5e-10;
+static const double newton_error = 1e-10;
 
 struct emb_integrator {
     const struct emb_ode *ode;
