@@ -27,6 +27,9 @@ struct emb_batch {
      * NULL if nothing is to be done. */
     void (*poll)(void *user);
     void *user;
+    /* A case that takes more steps of the integrator is given up and handed to take as failed; 0: no
+     * limit. Steps, not seconds: the answer is the same on every machine. */
+    long max_steps;
     const atomic_bool *stop; /* NULL, or set from outside (a signal): cases in flight are dropped */
 };
 /* EMB_OK: all cases have been taken, or `stop` was set. Else what take or the machine said. */

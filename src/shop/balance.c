@@ -264,7 +264,8 @@ stage(struct job *j, size_t n,
                               const struct emb_result *, void *),
       struct emb_err *err)
 {
-    const struct emb_batch b = {.n = n, .make = make, .take = take, .user = j};
+    const struct emb_batch b = {.n = n, .make = make, .take = take, .user = j,
+                                .max_steps = SHOP_MAX_STEPS};
     const enum emb_status st = emb_batch_run(&b, err);
     return st == EMB_OK && j->failed ? emb_fail(err, j->why.status, j->why.where, "%s", j->why.msg)
                                      : st;

@@ -10,6 +10,8 @@
 #include "emberpipe/measure.h"
 #include "emberpipe/run.h"
 
+#include "find.h"
+
 struct work {
     const struct emb_case *coarse;
     const struct emb_likely_options *o;
@@ -263,7 +265,8 @@ static enum emb_status sample(const struct emb_case *c, const struct emb_likely_
     st = st == EMB_OK ? emb_measure_parse("total.dosed_fuel", &w.dosed_fuel, err) : st;
     if (st == EMB_OK) {
         const struct emb_batch b = {.threads = o->threads, .n = out->n, .make = make,
-                                    .take = take, .user = &w};
+                                    .take = take, .user = &w,
+                                    .max_steps = SHOP_MAX_STEPS};
         st = emb_batch_run(&b, err);
         if (w.cancelled) {
             st = emb_fail(err, EMB_ERR_SOLVER, "likely", "cancelled");

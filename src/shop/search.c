@@ -12,7 +12,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "emberpipe/batch.h"
 #include "emberpipe/run.h"
@@ -58,21 +57,12 @@ void emb_search_effect(const struct emb_case *c, const struct emb_result *r, siz
     e->too_hot = e->too_hot || (c->regen.present && e->peak > c->regen.abort_temperature);
 }
 
-/* A run that eats this much of its thread's time will not end well: given up. [s] judgement */
-static const double patience = 60.0;
-
-static double thread_seconds(void)
-{
-    struct timespec ts;
-    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &ts);
-    return (double)ts.tv_sec + 1e-9 * (double)ts.tv_nsec;
-}
-
 static int too_long(double t, double t_end, void *user)
 {
+    long *steps = user;
     (void)t;
     (void)t_end;
-    return thread_seconds() > *(const double *)user;
+    return ++*steps > SHOP_MAX_STEPS;
 }
 
 /* Margin with the lever at `share`. */
@@ -84,8 +74,8 @@ static double margin_at(const struct search *s, const struct lever *l, double sh
     if (emb_lever_case(l, share, &c, NULL) != EMB_OK) {
         return margin;
     }
-    double until = thread_seconds() + patience;
-    const struct emb_hooks hooks = {too_long, &until};
+    long steps = 0;
+    const struct emb_hooks hooks = {too_long, &steps};
     if (emb_run(&c, &hooks, &r, NULL) == EMB_OK && s->verdict < r.n_verdict) {
         margin = emb_search_margin(&r.verdict[s->verdict], r.t_end);
     }
@@ -222,7 +212,8 @@ static bool search_known(const struct search *s, size_t i)
 
 enum emb_status emb_search_run(struct search *s, struct emb_err *err)
 {
-    struct emb_batch b = {.make = search_make, .take = search_take, .user = s};
+    struct emb_batch b = {.make = search_make, .take = search_take, .user = s,
+                          .max_steps = SHOP_MAX_STEPS};
     s->item = calloc(s->n + 1, sizeof *s->item);
     s->job = calloc(s->n + 1, sizeof *s->job);
     if (s->item == NULL || s->job == NULL) {
@@ -277,7 +268,8 @@ enum emb_status emb_search_limits(const struct search *s, struct limit_run **out
                                   struct emb_err *err)
 {
     struct limits k = {s, calloc(s->n + 1, sizeof *k.out)};
-    const struct emb_batch b = {.n = s->n, .make = limit_make, .take = limit_take, .user = &k};
+    const struct emb_batch b = {.n = s->n, .make = limit_make, .take = limit_take, .user = &k,
+                                .max_steps = SHOP_MAX_STEPS};
     *out = k.out;
     return k.out == NULL ? emb_fail(err, EMB_ERR_NOMEM, "", "out of memory")
                          : emb_batch_run(&b, err);

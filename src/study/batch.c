@@ -30,15 +30,26 @@ static bool ended(struct shared *s)
     return atomic_load(&s->end) || (s->b->stop != NULL && atomic_load(s->b->stop));
 }
 
+struct running { /* one case on one thread */
+    struct shared *s;
+    long steps;
+    bool given_up;
+    double t; /* [s] where it was given up */
+};
+
 static int step_done(double t, double t_end, void *user)
 {
-    struct shared *s = user;
-    (void)t;
+    struct running *r = user;
+    const struct emb_batch *b = r->s->b;
     (void)t_end;
-    if (s->b->poll != NULL) {
-        s->b->poll(s->b->user);
+    if (b->poll != NULL) {
+        b->poll(b->user);
     }
-    return ended(s);
+    if (b->max_steps > 0 && ++r->steps > b->max_steps) {
+        r->given_up = true;
+        r->t = t;
+    }
+    return r->given_up || ended(r->s);
 }
 
 static bool fetch(struct shared *s, size_t *i)
@@ -67,12 +78,17 @@ static void run_one(struct shared *s, size_t i)
     struct emb_case c;
     struct emb_result r;
     struct emb_err why = {EMB_OK, "", ""};
-    const struct emb_hooks hooks = {step_done, s};
+    struct running now = {.s = s};
+    const struct emb_hooks hooks = {step_done, &now};
     memset(&r, 0, sizeof r);
     enum emb_status st = s->b->make(i, s->b->user, &c, &why);
     if (st == EMB_OK) {
         st = emb_run(&c, &hooks, &r, &why);
         emb_case_free(&c);
+    }
+    if (st != EMB_OK && now.given_up) {
+        why = (struct emb_err){EMB_OK, "", ""}; /* the run only knows that it was cancelled */
+        emb_fail(&why, st, "", "given up at t = %g s after %ld steps", now.t, s->b->max_steps);
     }
     pthread_mutex_lock(&s->hand_over);
     /* a run that failed because it was told to stop is no result, a finished one is */

@@ -1,4 +1,4 @@
-/* The same cases on one and on three threads, bit for bit; failures, and stopping. */
+/* The same cases on one and on three threads, bit for bit; failures, stopping, giving up. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -120,12 +120,36 @@ static void stop_from_outside(void **state)
     assert_int_equal(j->taken, 0);
 }
 
+static enum emb_status take_given_up(size_t i, enum emb_status status, const struct emb_err *why,
+                                     const struct emb_result *r, void *user)
+{
+    struct job *j = user;
+    (void)i;
+    j->taken++;
+    assert_int_equal(status, EMB_ERR_SOLVER);
+    assert_non_null(strstr(why->msg, "given up"));
+    assert_false(r->complete);
+    return EMB_OK;
+}
+
+static void a_case_that_hangs_is_given_up(void **state)
+{
+    struct job *j = *state;
+    const struct emb_batch b = {.threads = 2, .n = 3, .make = make, .take = take_given_up,
+                                .user = j, .max_steps = 3};
+    struct emb_err err = {EMB_OK, "", ""};
+    j->taken = 0;
+    assert_int_equal(emb_batch_run(&b, &err), EMB_OK);
+    assert_int_equal(j->taken, 3);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(threads_do_not_matter, job_new, job_free),
         cmocka_unit_test_setup_teardown(take_ends_the_batch, job_new, job_free),
         cmocka_unit_test_setup_teardown(stop_from_outside, job_new, job_free),
+        cmocka_unit_test_setup_teardown(a_case_that_hangs_is_given_up, job_new, job_free),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
