@@ -24,3 +24,15 @@ if(NOT EMBERPIPE_SANITIZE) # these add writable data of their own, and a runtime
   add_test(NAME install COMMAND sh tests/install/check.sh ${CMAKE_BINARY_DIR} ${CMAKE_C_COMPILER} ${CMAKE_COMMAND}
            WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
 endif()
+# The waist under a stopwatch, for tests/bench/run.py; golden counts of work need no stopwatch. --wrap is GNU ld's and lld's.
+add_executable(emb_bench bench/bench.c)
+target_compile_definitions(emb_bench PRIVATE _POSIX_C_SOURCE=200809L)
+target_include_directories(emb_bench PRIVATE ${CMAKE_SOURCE_DIR}/src)
+target_link_libraries(emb_bench PRIVATE emberpipe_static)
+target_link_options(emb_bench PRIVATE LINKER:--wrap=emb_sim_ode LINKER:--wrap=CVodeSetNonlinConvCoef)
+set_target_properties(emb_bench PROPERTIES RUNTIME_OUTPUT_DIRECTORY ${CMAKE_BINARY_DIR})
+if(NOT EMBERPIPE_SANITIZE)
+  add_test(NAME bench_counters COMMAND ${Python3_EXECUTABLE} tests/bench/run.py ${CMAKE_BINARY_DIR} --counters
+           WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
+  set_tests_properties(bench_counters PROPERTIES TIMEOUT 600)
+endif()

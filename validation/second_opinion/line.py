@@ -1,6 +1,6 @@
 """Section 1 of model.md: the march through the elements, and its integration."""
 import numpy as np
-from scipy.integrate import LSODA, Radau
+from scipy.integrate import BDF, LSODA, Radau
 
 from elements import KINDS
 
@@ -90,8 +90,8 @@ class Line:
 
 
 def integrate(method, f, t0, t1, y0, rtol, atol, times, jac=None, first_step=None):
-    """Values at `times`; the two methods of SciPy that suit stiff problems."""
-    kind = {"LSODA": LSODA, "Radau": Radau}[method]
+    """Values at `times`; methods of SciPy that suit stiff problems."""
+    kind = {"BDF": BDF, "LSODA": LSODA, "Radau": Radau}[method]
     options = {} if jac is None else {"jac": jac}
     solver = kind(f, t0, y0, t1, rtol=rtol, atol=atol, first_step=first_step, **options)
     out = np.empty((len(y0), len(times)))
