@@ -55,7 +55,7 @@ struct emb_block {
 extern const struct emb_block emb_block_case, emb_block_ambient, emb_block_stream, emb_block_engine,
     emb_block_recorded, emb_block_vehicle, emb_block_element, emb_block_duty, emb_block_phase,
     emb_block_levers, emb_block_regeneration, emb_block_target, emb_block_solver, emb_block_output;
-extern const struct emb_block emb_block_study,
+extern const struct emb_block emb_block_study, emb_block_search,
     emb_block_axis; /* of a study file, see study_file.h */
 extern const struct emb_block emb_block_log, emb_block_log_entry; /* of a mapping file, see log.h */
 extern const struct emb_block emb_block_pipe, emb_block_turbine, emb_block_oxicat, emb_block_filter,

@@ -37,6 +37,7 @@ struct emb_journal_name { /* an axis, an output or a trace */
 };
 struct emb_journal_info {
     char title[200], version[32], design[32];
+    unsigned long long digest; /* of the study it belongs to */
     char *study_text;       /* the study file as it was */
     size_t n, done, failed; /* cases planned, recorded (failed ones too), failed */
     size_t n_axis, n_output, n_trace, n_time;

@@ -58,6 +58,8 @@ void emb_study_free(struct emb_study *s);
 /* Values of case i, n_axis of them; the same i gives the same values, in any order, in any thread.
  */
 void emb_study_values(const struct emb_study *s, size_t i, double *values);
+/* Cases of the designs for sensitivities come in blocks of so many; 1 with the others. */
+size_t emb_study_block(const struct emb_study *s);
 /* A point of the unit cube to values, by the ranges and distributions; for designs of one's own. */
 void emb_study_point(const struct emb_study *s, const double *unit_cube, double *values);
 /* The case with these values. */

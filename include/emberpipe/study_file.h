@@ -10,7 +10,10 @@ enum emb_design {
     EMB_DESIGN_HYPERCUBE,
     EMB_DESIGN_SOBOL,
     EMB_DESIGN_RANDOM,
-    EMB_DESIGN_TABLE
+    EMB_DESIGN_TABLE,
+    EMB_DESIGN_SCREEN,   /* elementary effects: `samples` paths of n_axis + 1 cases */
+    EMB_DESIGN_VARIANCE, /* first and total indices: `samples` blocks of n_axis + 2 cases */
+    EMB_DESIGN_SEARCH    /* no cases of its own, see study_search.h */
 };
 enum emb_spacing { EMB_LINEAR, EMB_LOG };
 enum emb_spread { EMB_UNIFORM, EMB_NORMAL };
@@ -25,6 +28,13 @@ struct emb_axis_cfg {
     enum emb_spread distribution; /* sampled designs */
     char *mean, *sd;              /* normal; unset: the value of the case, the spread of the key */
 };
+enum emb_search_method { EMB_SEARCH_LOCAL, EMB_SEARCH_GLOBAL };
+struct emb_search_cfg {
+    char *minimise, *maximise; /* an output; one of the two */
+    struct emb_texts limits;   /* "OUTPUT below 3 kg" */
+    enum emb_search_method method;
+    int runs; /* for each combination of the axes with values */
+};
 struct emb_study_cfg {
     char *file;
     char *text; /* the whole file, NUL-terminated */
@@ -33,6 +43,7 @@ struct emb_study_cfg {
     int samples, seed;
     struct emb_texts set, outputs, traces;
     double trace_interval; /* [s] between the kept values of a trace */
+    struct emb_search_cfg search;
     size_t n_axis;
     struct emb_axis_cfg *axis;
 };

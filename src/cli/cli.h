@@ -20,6 +20,7 @@ struct emb_cli_args {
     const char *page;         /* --report */
     const char *columns, *x, *units, *size, *title, *to; /* of plot; NULL: not given */
     bool list;                /* of plot */
+    const char *of;           /* output of a study, or NULL: the first */
     const char *journal, *threads; /* of studies, as given */
     const char *format, *out; /* as given; format "text" if not */
     size_t n_set;

@@ -1,4 +1,4 @@
-/* cmd_study.c - emberpipe study run|status|export|measures FILE. */
+/* cmd_study.c - emberpipe study run|status|export|measures FILE; other verbs in study_*.c. */
 #include <math.h>
 #include <string.h>
 #include <unistd.h>
@@ -8,6 +8,7 @@
 #include "emberpipe/study_export.h"
 #include "signals.h"
 #include "study_talk.h"
+#include "study_verbs.h"
 
 static enum emb_status study_run(const struct emb_cli_args *a, const char *file,
                                  struct emb_err *err)
@@ -184,6 +185,10 @@ static const struct verb {
 } verbs[] = {{"run", study_run},
              {"status", study_status},
              {"export", study_export},
+             {"analyse", emb_study_analyse},
+             {"map", emb_study_map},
+             {"search", emb_study_search},
+             {"local", emb_study_local},
              {"measures", study_measures}};
 enum { N_VERB = sizeof verbs / sizeof *verbs };
 
@@ -202,6 +207,6 @@ enum emb_status emb_cmd_study(const struct emb_cli_args *a, struct emb_err *err)
     }
     const char *near = emb_cli_nearest(a->word, &verbs[0].name, N_VERB, sizeof verbs[0]);
     return emb_fail(err, EMB_ERR_USAGE, "study", "unknown verb '%s'; %s%s%s", a->word,
-                    near != NULL ? "did you mean " : "use run, status, export or measures",
+                    near != NULL ? "did you mean " : "use run, status, export, map, analyse, search, local or measures",
                     near != NULL ? near : "", near != NULL ? "?" : "");
 }

@@ -2,8 +2,9 @@
 #include "emberpipe/study_file.h"
 #include "rows.h"
 
-static const char *const designs[] = {"grid",        "latin_hypercube", "sobol",
-                                      "monte_carlo", "table",           NULL};
+static const char *const designs[] = {"grid",  "latin_hypercube", "sobol",    "monte_carlo",
+                                      "table", "screening",       "variance", "search",
+                                      NULL};
 static const char *const spacings[] = {"linear", "log", NULL};
 static const char *const distributions[] = {"uniform", "normal", NULL};
 
@@ -27,17 +28,33 @@ static const struct emb_field axis[] = {
 };
 EMB_BLOCK(axis, "axes[]", "One thing that varies.", axis);
 
+#define R emb_search_cfg
+static const char *const methods[] = {"local", "global", NULL};
+static const struct emb_field search[] = {
+    ROW_TEXT(R, minimise, EMB_UNSET, "output that is to be as small as possible"),
+    ROW_TEXT(R, maximise, EMB_UNSET, "output that is to be as large as possible"),
+    ROW_TEXTS(R, limits, "what must hold, such as  total.dosed_fuel below 2 kg"),
+    ROW_CHOICE(R, method, "local", methods,
+               "local: a scan, then downhill; global: divides the ranges again and again first"),
+    ROW_INT(R, runs, "40", 5, 100000, "cases run for each combination of the axes with values",
+            SRC_JUDGED),
+};
+EMB_BLOCK(search, "search", "What design: search looks for.", search);
+
 #define S emb_study_cfg
 static const struct emb_field study[] = {
     ROW_TEXT(S, title, "", "one line that names the study"),
     ROW_TEXT(S, base, EMB_UNSET, "case file that is varied, relative to the study file"),
     ROW_TEXTS(S, set, "overrides path=value for all cases"),
     ROW_CHOICE(S, design, "grid", designs, "how the cases are chosen"),
-    ROW_INT(S, samples, "0", 0, 1000000000, "number of cases of a sampled design", NULL),
+    ROW_INT(S, samples, "0", 0, 1000000000, "number of cases of a sampled design; screening: of paths, each one case more than axes; "
+            "variance: of blocks, each two cases more than axes", NULL),
     ROW_INT(S, seed, "1", 0, 2147483647,
             "of the random numbers; the same seed gives the same cases", NULL),
     ROW_TEXT(S, table, EMB_UNSET,
              "table: CSV of cases with headers \"key [unit]\", relative to the study file"),
+    ROW_BLOCK("search", offsetof(struct S, search), search, false,
+              "design: search: what to look for; emberpipe study search"),
     ROW_LIST("axes", axis, "what varies"),
     ROW_TEXTS(S, outputs, "what is kept of every case, see emberpipe study measures"),
     ROW_TEXTS(S, traces, "series kept over time, thinned to trace_interval"),

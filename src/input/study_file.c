@@ -29,6 +29,9 @@ void emb_study_file_free(struct emb_study_cfg *s)
     texts_free(&s->set);
     texts_free(&s->outputs);
     texts_free(&s->traces);
+    texts_free(&s->search.limits);
+    free(s->search.minimise);
+    free(s->search.maximise);
     free(s->axis);
     free(s->file);
     free(s->text);
@@ -82,7 +85,12 @@ static void study_check(struct emb_loader *l, const struct emb_study_cfg *s)
         emb_problem_add(l, "table",
                         "design: table takes its cases from table: FILE.csv and has no axes");
     }
-    if (!table && s->design != EMB_DESIGN_GRID && s->samples < 1) {
+    const bool search = s->design == EMB_DESIGN_SEARCH;
+    if (search && (s->search.minimise == NULL) == (s->search.maximise == NULL)) {
+        emb_problem_add(l, "search",
+                        "design: search needs search: with minimise or maximise, an output");
+    }
+    if (!table && !search && s->design != EMB_DESIGN_GRID && s->samples < 1) {
         emb_problem_add(l, "samples", "this design needs samples: the number of cases");
     }
 }

@@ -12,6 +12,11 @@ void emb_study_point(const struct emb_study *s, const double *unit_cube, double 
     }
 }
 
+size_t emb_study_block(const struct emb_study *s)
+{
+    return emb_sampler_block(s->cfg.design, s->n_axis);
+}
+
 /* The last axis runs fastest. */
 static void grid_values(const struct emb_study *s, size_t i, double *values)
 {
@@ -31,6 +36,12 @@ void emb_study_values(const struct emb_study *s, size_t i, double *values)
         grid_values(s, i, values);
     } else {
         emb_sampler_point(s->sampler, i, values);
+        for (size_t k = 0; s->cfg.design == EMB_DESIGN_SCREEN && k < s->n_axis; k++) {
+            /* a normal distribution has no ends to go to: from its 5 % to its 95 % */
+            values[k] = s->axis[k].n_level == 0 && s->axis[k].distribution == EMB_NORMAL
+                            ? 0.05 + 0.9 * values[k]
+                            : values[k];
+        }
         emb_study_point(s, values, values);
     }
 }

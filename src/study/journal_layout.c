@@ -6,8 +6,11 @@
 
 #include "journal_impl.h"
 
-static const char *const design_names[] = {"grid", "latin_hypercube", "sobol", "monte_carlo",
-                                           "table"};
+static const char *design_name(enum emb_design d)
+{
+    return emb_block_study.field[emb_field_find(&emb_block_study, "design")].choices[d];
+}
+
 static const char tables[] =
     "CREATE TABLE about (key TEXT PRIMARY KEY, value);"
     "CREATE TABLE axis (i INTEGER PRIMARY KEY, name TEXT, unit TEXT, meaning TEXT);"
@@ -71,7 +74,7 @@ static enum emb_status about_add(struct emb_journal *j, const struct emb_study *
             "('title', %Q), ('design', %Q), ('study_file', %Q), ('cases', %lld), "
             "('trace_interval', %!.17g), ('trace_values', %lld)",
             s->digest, EMB_VERSION, s->cfg.title != NULL ? s->cfg.title : "",
-            design_names[s->cfg.design], s->cfg.text, (long long)s->n, s->cfg.trace_interval,
+            design_name(s->cfg.design), s->cfg.text, (long long)s->n, s->cfg.trace_interval,
             (long long)s->n_time),
         err);
 }
@@ -217,6 +220,7 @@ enum emb_status emb_journal_learn(struct emb_journal *j, struct emb_err *err)
     emb_journal_about(j, "title", info->title, sizeof info->title);
     emb_journal_about(j, "version", info->version, sizeof info->version);
     emb_journal_about(j, "design", info->design, sizeof info->design);
+    info->digest = strtoull(emb_journal_about(j, "digest", text, sizeof text), NULL, 16);
     info->n = (size_t)strtoull(emb_journal_about(j, "cases", text, sizeof text), NULL, 10);
     info->n_time =
         (size_t)strtoull(emb_journal_about(j, "trace_values", text, sizeof text), NULL, 10);

@@ -113,6 +113,10 @@ enum emb_status emb_study_run(const struct emb_study *s, const struct emb_study_
 {
     struct job j = {.s = s, .o = o, .began = seconds_now(), .err = err};
     j.synced = j.began;
+    if (s->n == 0) {
+        return emb_fail(err, EMB_ERR_CONFIG, s->cfg.file,
+                        "has design: search and no cases to run; use emberpipe study search");
+    }
     enum emb_status st = emb_journal_open(o->journal, s, o->fresh, o->retry, &j.journal, err);
     if (st != EMB_OK) {
         return st;
@@ -171,6 +175,10 @@ enum emb_status emb_study_estimate(const struct emb_study *s, int threads,
     const struct emb_batch b = {
         .threads = cores, .next = probe_next, .make = probe_make, .take = probe_take, .user = &p};
     *out = (struct emb_study_estimate){0};
+    if (s->n == 0) {
+        return emb_fail(err, EMB_ERR_CONFIG, s->cfg.file,
+                        "has design: search and no cases to plan; use emberpipe study search");
+    }
     const enum emb_status st = emb_batch_run(&b, err);
     const double cells = (double)(s->n_axis + s->n_output),
                  traces = (double)(s->n_trace * s->n_time);

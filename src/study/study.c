@@ -193,10 +193,10 @@ static enum emb_status results_plan(struct emb_study *s, struct emb_err *err)
 static enum emb_status design_count(struct emb_study *s, struct emb_err *err)
 {
     const enum emb_design d = s->cfg.design;
-    if (d == EMB_DESIGN_TABLE) {
-        return EMB_OK; /* the table knows */
+    if (d == EMB_DESIGN_TABLE || d == EMB_DESIGN_SEARCH) {
+        return EMB_OK; /* the table knows; a search finds its cases itself */
     }
-    s->n = d == EMB_DESIGN_GRID ? 1 : (size_t)s->cfg.samples;
+    s->n = d == EMB_DESIGN_GRID ? 1 : (size_t)s->cfg.samples * emb_study_block(s);
     for (size_t i = 0; d == EMB_DESIGN_GRID && i < s->n_axis; i++) {
         s->n *= s->axis[i].n_level;
         if (s->n > 1000000000) {

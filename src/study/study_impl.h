@@ -3,7 +3,8 @@
 #define EMB_STUDY_IMPL_H
 #include "emberpipe/study.h"
 
-/* sampler.c: points of the unit cube by number. */
+/* sampler.c: points of the unit cube by number. n: all cases. */
+size_t emb_sampler_block(enum emb_design design, size_t dims); /* cases that belong together */
 struct emb_sampler *emb_sampler_new(enum emb_design design, size_t n, size_t dims, int seed,
                                     struct emb_err *err);
 void emb_sampler_free(struct emb_sampler *s); /* NULL is fine */

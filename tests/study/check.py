@@ -2,9 +2,11 @@
 
 kill: kill -9 at random moments, resume, nothing finished is lost, the numbers are those of an undisturbed run.
 full: the disk is full (a file size limit), then there is room again.
+analyse: sensitivities from a journal.
+map: every number is in the picture.  search: as good as a fine grid.
 stop: Ctrl-C ends cleanly.  netcdf: ncdump reads what the CSV says.
 mpi: four ranks, killed and resumed with three, same bytes as one thread."""
-import csv, os, random, resource, shutil, signal, sqlite3, subprocess, sys, tempfile, time
+import csv, json, os, random, re, resource, shlex, shutil, signal, sqlite3, subprocess, sys, tempfile, time, xml.dom.minidom
 
 PROGRAM, WHAT = os.path.abspath(sys.argv[1]), sys.argv[2]
 MPI = os.path.abspath(sys.argv[3]) if len(sys.argv) > 3 else None
@@ -151,6 +153,98 @@ def check_netcdf(folder):
         must(part in text, f"no {part} in the file")
 
 
+def check_analyse(folder):
+    """The table, the CSV, and that an unfinished study is analysed as far as it is."""
+    study = os.path.abspath("tests/study/screen.yaml")
+    code, out, err = call([PROGRAM, "study", "run", study, "--quiet"], folder)
+    must(code == 0, err)
+    code, out, err = call([PROGRAM, "study", "analyse", study, "--out", "a.csv"], folder)
+    must(code == 0 and "6 of 6 paths" in out and "1.  " in out, "analyse: " + out + err)
+    must("too few whole paths" in out, "an output that never exists must be told: " + out)
+    rows = list(csv.DictReader(open(os.path.join(folder, "a.csv"))))
+    must(len(rows) == 8, f"{len(rows)} rows")
+    by = {(r["output"], r["axis"]): r for r in rows}
+    fuel = by["total.engine_fuel", "ambient.temperature"]
+    must(float(fuel["mean_change"]) < 0 and float(fuel["effect_low"]) <= float(fuel["effect"]) <= float(fuel["effect_high"]),
+         f"a colder engine burns more: {fuel}")
+    db = sqlite3.connect(os.path.join(folder, "screen.journal"))
+    db.execute("DELETE FROM result WHERE id = 7")
+    db.commit()
+    db.close()
+    code, out, err = call([PROGRAM, "study", "analyse", study], folder)
+    must(code == 0 and "5 of 6 paths" in out and "1 left out" in out, "a gap: " + out + err)
+    code, out, err = call([PROGRAM, "study", "analyse", study, "--to", "bars.svg"], folder)
+    must(code == 0, err)
+    picture = open(os.path.join(folder, "bars.svg")).read()
+    must("ambient temperature" in picture and "hot enough" not in picture, "bars: only what can be drawn")
+    code, out, err = call([PROGRAM, "study", "local", study, "--out", "l.csv"], folder)
+    must(code == 0, err)
+    slopes = {(r["output"], r["axis"]): r for r in csv.DictReader(open(os.path.join(folder, "l.csv")))}
+    fuel = slopes["total.engine_fuel", "ambient.temperature"]
+    short = ["--set", "duty.phases[0].for=6 s", "--set", "duty.phases[1].for=2 s", "--set", "line.injector.before=turbine"]
+    by_hand = []
+    for kelvin in (287.65, 288.65):  # half a kelvin around 15 degC, through another command
+        code, out, err = call([PROGRAM, "run", os.path.abspath("configs/quickstart.yaml"), *short, "--format", "json",
+                               "--set", f"ambient.temperature={kelvin} K"], folder)
+        must(code == 0, err)
+        by_hand.append([t for t in json.loads(out)["totals"] if t["name"] == "engine_fuel"][0]["total"]["value"])
+    slope = by_hand[1] - by_hand[0]
+    must(abs(float(fuel["slope"]) - slope) < 0.02 * abs(slope), f"slope {fuel['slope']}, by hand {slope}")
+    changed = os.path.join(folder, "screen.yaml")
+    with open(study) as f, open(changed, "w") as g:
+        g.write(f.read().replace("../../configs", os.path.abspath("configs")).replace("samples: 6", "samples: 7"))
+    code, out, err = call([PROGRAM, "study", "analyse", changed], folder)
+    must(code == 3 and "has changed" in err, "a changed study: " + err)
+
+
+def check_search(folder):
+    """The answer against a grid of the same axes that is run case by case, and its command line run by hand."""
+    study = os.path.abspath("tests/study/search.yaml")
+    code, out, err = call([PROGRAM, "study", "search", study], folder)
+    must(code == 0 and "the same numbers" in out and "0 better" in out, "search: " + out + err)
+    line = out[out.index("try it:"):].splitlines()[1]
+    speed = float(re.search(r"engine.idle_speed=([0-9.]+) rad/s", line).group(1))
+    grid = os.path.join(folder, "grid.yaml")
+    text = open(study).read().replace("../../configs", os.path.abspath("configs")).replace("design: search", "design: grid")
+    text = re.sub(r"search:\n(  .*\n)+", "", text).replace("to: 1200 rpm", "to: 1200 rpm, steps: 25")
+    with open(grid, "w") as f:
+        f.write(text)
+    code, out, err = call([PROGRAM, "study", "run", grid, "--quiet"], folder)
+    must(code == 0, "grid: " + err)
+    code, out, err = call([PROGRAM, "study", "export", grid, "--out", "g.csv"], folder)
+    rows = list(csv.DictReader(open(os.path.join(folder, "g.csv"))))
+    must(len(rows) == 50, "grid of 50")
+    temperature, fuel = "doc.face_temperature.end [K]", "total.engine_fuel [kg]"
+    rpm = [k for k in rows[0] if k.startswith("engine.idle_speed")][0]
+    good = [r for r in rows if float(r[fuel]) <= 0.055]
+    must(0 < len(good) < 50, "the limit must cut the grid")
+    best = max(good, key=lambda r: float(r[temperature]))
+    must(abs(speed - float(best[rpm])) < 1.01 * 25 * 3.14159265 / 30, f"{speed} is not near the grid's best {best}")
+    code, out, err = call([PROGRAM] + shlex.split(line)[1:] + ["--format", "json"], folder)
+    must(code == 0, "its command line: " + err)
+    found = [t for t in json.loads(out)["totals"] if t["name"] == "engine_fuel"][0]["total"]["value"]
+    must(0.0545 < found <= 0.05501, f"the limit is not used up: {found} kg")
+
+
+def check_map(folder):
+    """Every value of the CSV stands in the picture of the map."""
+    code, out, err = call(words("run", "--quiet"), folder)
+    must(code == 0, err)
+    code, out, err = call(words("map", "--of", "doc.face_temperature.end", "--to", "m.svg"), folder)
+    must(code == 0, "map: " + err)
+    picture = xml.dom.minidom.parse(os.path.join(folder, "m.svg"))
+    texts = [t.firstChild.data for t in picture.getElementsByTagName("text") if t.firstChild]
+    rows = list(csv.reader(table(folder).decode().splitlines()))[1:]
+    values = [float(r[3]) - 273.15 for r in rows]
+    digits = 0 if max(values) - min(values) >= 20 else 1 if max(values) - min(values) >= 2 else 2
+    want = sorted(f"{v:.{digits}f}" for v in values)
+    for w in set(want):
+        must(texts.count(w) >= want.count(w), f"{w} is not in the map")
+    must("-20 °C (-4 °F)" in texts and "turbine" in texts, f"labels: {texts}")
+    code, out, err = call(words("map", "--of", "doc.face_temprature.end", "--to", "n.svg"), folder)
+    must(code == 2 and "did you mean doc.face_temperature.end" in err and not os.path.exists(os.path.join(folder, "n.svg")), err)
+
+
 def check_mpi(folder):
     want = reference(folder)
     run = ["mpirun", "--allow-run-as-root", "--oversubscribe", "-n", "4", MPI, STUDY]
@@ -171,7 +265,8 @@ def check_mpi(folder):
 
 folder = tempfile.mkdtemp(prefix="emberpipe-study-")
 try:
-    {"kill": check_kill, "full": check_full, "stop": check_stop, "netcdf": check_netcdf, "mpi": check_mpi}[WHAT](folder)
+    {"kill": check_kill, "full": check_full, "stop": check_stop, "netcdf": check_netcdf, "analyse": check_analyse, "map": check_map, "search": check_search,
+     "mpi": check_mpi}[WHAT](folder)
 finally:
     shutil.rmtree(folder)
 print("ok")

@@ -1,0 +1,314 @@
+/* study_map.c - emberpipe study map FILE: one output of a grid over two axes, as a picture. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "emberpipe/chart.h"
+#include "emberpipe/measure.h"
+#include "emberpipe/words.h"
+#include "study_talk.h"
+#include "study_verbs.h"
+
+struct sheet {
+    const struct emb_cli_args *a;
+    const struct emb_journal_info *info;
+    struct emb_units *u;
+    struct emb_map map;
+    size_t x, y, output;            /* axes; number of the output */
+    size_t *stride;                 /* cases from one level of an axis to the next */
+    double *raw, *status, *value;   /* n each */
+    unsigned char *cell;
+    char **text; /* all owned texts */
+    size_t n_text;
+    struct emb_plot_scale scale;
+    char what[300], note[300], labels[2][120];
+};
+
+static const char *keep_text(struct sheet *s, const char *text)
+{
+    char *copy = strdup(text);
+    if (copy != NULL) {
+        s->text[s->n_text++] = copy;
+    }
+    return copy != NULL ? copy : "";
+}
+
+/* One level of an axis: "-30 °C (-22 °F)", "900", "doc"; with_unit: of a heading. */
+static const char *level_text(const struct sheet *s, size_t axis, size_t k, bool with_unit,
+                              char buf[100])
+{
+    const struct emb_journal_name *n = &s->info->axis[axis];
+    struct emb_plot_scale scale;
+    double most = 0.0;
+    if (n->text) {
+        snprintf(buf, 100, "%.99s", emb_cli_base_name(n->level[k]));
+        return buf;
+    }
+    for (size_t i = 0; i < n->n_level; i++) {
+        most = fmax(most, fabs(n->value[i]));
+    }
+    emb_shown_scale(s->u, n->unit, NULL, most, &scale);
+    if (emb_shown_kelvin(n->unit)) {
+        emb_text_temperature(n->value[k], buf);
+    } else {
+        snprintf(buf, 100, "%.4g%s%s", scale.factor * n->value[k] + scale.shift,
+                 with_unit ? " " : "", with_unit ? scale.unit : "");
+    }
+    return buf;
+}
+
+static void axis_label(const struct sheet *s, size_t axis, char buf[120])
+{
+    const struct emb_journal_name *n = &s->info->axis[axis];
+    struct emb_plot_scale scale;
+    char words[96];
+    double most = 0.0;
+    emb_study_axis_words(n->name, words);
+    for (size_t i = 0; i < n->n_level; i++) {
+        most = fmax(most, fabs(n->value[i]));
+    }
+    emb_shown_scale(s->u, n->unit, NULL, most, &scale);
+    snprintf(buf, 120, n->text || emb_shown_kelvin(n->unit) ? "%s" : "%s [%s]", words, scale.unit);
+}
+
+static enum emb_status axis_pick(const struct sheet *s, const char *key, size_t *out,
+                                 struct emb_err *err)
+{
+    for (size_t i = 0; i < s->info->n_axis; i++) {
+        if (strcmp(s->info->axis[i].name, key) == 0) {
+            *out = i;
+            return EMB_OK;
+        }
+    }
+    return emb_fail(err, EMB_ERR_USAGE, "--x", "'%.80s' is no axis of the study; the last one is %s",
+                    key, s->info->axis[s->info->n_axis - 1].name);
+}
+
+/* x: as asked for, or the last axis with numbers; y: the last of the others. */
+static enum emb_status axes_choose(struct sheet *s, struct emb_err *err)
+{
+    const size_t n = s->info->n_axis;
+    if (strcmp(s->info->design, "grid") != 0 || n < 2) {
+        return emb_fail(err, EMB_ERR_CONFIG, "map",
+                        "needs a study with design: grid and two axes or more");
+    }
+    s->x = n - 1;
+    for (size_t i = n; i-- > 0 && s->info->axis[s->x].text;) {
+        s->x = i;
+    }
+    enum emb_status st = s->a->x != NULL ? axis_pick(s, s->a->x, &s->x, err) : EMB_OK;
+    s->y = s->x == n - 1 ? n - 2 : n - 1;
+    for (size_t i = n; i-- > 0 && s->info->axis[s->y].text;) {
+        s->y = i != s->x ? i : s->y;
+    }
+    s->stride[n - 1] = 1;
+    for (size_t i = n - 1; i > 0; i--) {
+        s->stride[i - 1] = s->stride[i] * s->info->axis[i].n_level;
+    }
+    s->map.panel.n =
+        s->info->n / s->info->axis[s->x].n_level / s->info->axis[s->y].n_level;
+    if (st == EMB_OK && s->map.panel.n > EMB_MAP_PANELS) {
+        st = emb_fail(err, EMB_ERR_CONFIG, "map",
+                      "the other axes give %zu panels; a picture shows %d at most", s->map.panel.n,
+                      (int)EMB_MAP_PANELS);
+    }
+    return st;
+}
+
+static enum emb_status output_choose(struct sheet *s, struct emb_err *err)
+{
+    const char *want = s->a->of, *names[256];
+    char near[200];
+    size_t n = 0;
+    for (; n < s->info->n_output && n < 256; n++) {
+        names[n] = s->info->output[n].name;
+        if (want != NULL && strcmp(want, names[n]) == 0) {
+            s->output = n;
+            return EMB_OK;
+        }
+    }
+    if (want == NULL) {
+        return EMB_OK; /* the first */
+    }
+    emb_suggest(want, names, n, near, sizeof near);
+    return emb_fail(err, EMB_ERR_USAGE, "--of", "'%.80s' is no output of the study%s%s", want,
+                    near[0] != '\0' ? near : "; the first one is ", near[0] != '\0' ? "" : names[0]);
+}
+
+/* Heading of panel p, and the first case of it. */
+static size_t panel_begin(const struct sheet *s, size_t p, char buf[200])
+{
+    size_t at = 0, used = 0;
+    buf[0] = '\0';
+    for (size_t i = s->info->n_axis; i-- > 0;) {
+        const struct emb_journal_name *n = &s->info->axis[i];
+        char words[96], level[100];
+        if (i == s->x || i == s->y) {
+            continue;
+        }
+        emb_study_axis_words(n->name, words);
+        const bool plain = strcmp(n->name, "case") == 0;
+        const int w = snprintf(buf + used, 200 - used, "%s%.60s %.80s", used > 0 ? ", " : "",
+                               plain ? "" : words, level_text(s, i, p % n->n_level, true, level));
+        used += w > 0 && used + (size_t)w < 199 ? (size_t)w : 0;
+        at += p % n->n_level * s->stride[i];
+        p /= n->n_level;
+    }
+    return at;
+}
+
+static void cells_fill(struct sheet *s, size_t p, size_t first)
+{
+    for (size_t r = 0; r < s->map.y.n; r++) {
+        for (size_t c = 0; c < s->map.x.n; c++) {
+            const size_t id = first + r * s->stride[s->y] + c * s->stride[s->x],
+                         to = (p * s->map.y.n + r) * s->map.x.n + c;
+            s->cell[to] = (unsigned char)(isnan(s->status[id])          ? EMB_MAP_MISSING
+                                          : s->status[id] > 0.5         ? EMB_MAP_FAILED
+                                          : isfinite(s->raw[id]) ? EMB_MAP_VALUE
+                                                                        : EMB_MAP_NONE);
+            s->value[to] = s->scale.factor * s->raw[id] + s->scale.shift;
+        }
+    }
+}
+
+static enum emb_status ticks_make(struct sheet *s, size_t axis, struct emb_map_axis *out,
+                                  struct emb_err *err)
+{
+    char buf[100];
+    const size_t n = s->info->axis[axis].n_level;
+    const char **tick = calloc(n + 1, sizeof *tick);
+    if (tick == NULL) {
+        return emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory");
+    }
+    for (size_t i = 0; i < n; i++) {
+        tick[i] = keep_text(s, level_text(s, axis, i, false, buf));
+    }
+    out->n = n;
+    out->tick = tick;
+    return EMB_OK;
+}
+
+static void words_fill(struct sheet *s)
+{
+    const struct emb_journal_info *i = s->info;
+    const struct emb_journal_name *o = &i->output[s->output];
+    const size_t n = strlen(o->name);
+    double most = 0.0;
+    for (size_t k = 0; k < i->n; k++) {
+        most = isfinite(s->raw[k]) ? fmax(most, fabs(s->raw[k])) : most;
+    }
+    emb_shown_scale(s->u, o->unit, s->a->units, most, &s->scale);
+    snprintf(s->what, sizeof s->what, "%.90s: %.180s [%s]", o->name, o->meaning, s->scale.unit);
+    snprintf(s->note, sizeof s->note,
+             "%zu of %zu cases done, %zu failed. Computed with emberpipe %s; what is calibrated, "
+             "assumed or unvalidated stands in the report of each case.",
+             i->done, i->n, i->failed, i->version);
+    s->map.none = n > 5 && strcmp(o->name + n - 5, ".time") == 0 ? "never" : "none";
+    s->map.title = s->a->title != NULL ? s->a->title : i->title;
+    s->map.what = s->what;
+    s->map.note = s->note;
+    s->map.unit = s->scale.unit;
+    axis_label(s, s->x, s->labels[0]);
+    axis_label(s, s->y, s->labels[1]);
+    s->map.x.label = s->labels[0];
+    s->map.y.label = s->labels[1];
+}
+
+static enum emb_status map_fill(struct sheet *s, struct emb_err *err)
+{
+    const char **heading = calloc(s->map.panel.n + 1, sizeof *heading);
+    char buf[200];
+    s->map.panel.tick = heading;
+    enum emb_status st = heading == NULL ? emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory")
+                                         : ticks_make(s, s->x, &s->map.x, err);
+    st = st == EMB_OK ? ticks_make(s, s->y, &s->map.y, err) : st;
+    if (st != EMB_OK) {
+        return st;
+    }
+    words_fill(s);
+    for (size_t p = 0; p < s->map.panel.n; p++) {
+        const size_t first = panel_begin(s, p, buf);
+        heading[p] = keep_text(s, buf);
+        cells_fill(s, p, first);
+    }
+    s->map.value = s->value;
+    s->map.cell = s->cell;
+    return EMB_OK;
+}
+
+static void draw(const void *map, FILE *f)
+{
+    emb_map_svg(map, f);
+}
+
+static enum emb_status map_make(struct sheet *s, struct emb_journal *j, struct emb_cli_file *to,
+                                struct emb_err *err)
+{
+    const size_t n = s->info->n;
+    s->stride = calloc(s->info->n_axis + 1, sizeof *s->stride);
+    enum emb_status st =
+        s->stride == NULL ? emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory") : axes_choose(s, err);
+    st = st == EMB_OK ? output_choose(s, err) : st;
+    if (st != EMB_OK) {
+        return st;
+    }
+    s->raw = calloc(n + 1, sizeof *s->raw);
+    s->status = calloc(n + 1, sizeof *s->status);
+    s->value = calloc(n + 1, sizeof *s->value);
+    s->cell = calloc(n + 1, 1);
+    s->text = calloc(2 * n + EMB_MAP_PANELS, sizeof *s->text); /* levels are fewer than cases */
+    if (s->raw == NULL || s->status == NULL || s->value == NULL || s->cell == NULL ||
+        s->text == NULL) {
+        return emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory for %zu cases", n);
+    }
+    st = emb_journal_column(j, EMB_JOURNAL_OUTPUT, s->output, s->raw, err);
+    st = st == EMB_OK ? emb_journal_column(j, EMB_JOURNAL_STATUS, 0, s->status, err) : st;
+    st = st == EMB_OK ? map_fill(s, err) : st;
+    return st == EMB_OK
+               ? emb_shown_picture(draw, &s->map, s->map.width, s->map.height, to, err)
+               : st;
+}
+
+static void sheet_free(struct sheet *s)
+{
+    for (size_t i = 0; i < s->n_text; i++) {
+        free(s->text[i]);
+    }
+    free((void *)s->map.x.tick);
+    free((void *)s->map.y.tick);
+    free((void *)s->map.panel.tick);
+    free(s->text);
+    free(s->stride);
+    free(s->raw);
+    free(s->status);
+    free(s->value);
+    free(s->cell);
+    emb_units_free(s->u);
+}
+
+enum emb_status emb_study_map(const struct emb_cli_args *a, const char *file, struct emb_err *err)
+{
+    char name[300];
+    struct sheet s = {.a = a, .map = {.width = 1280.0, .height = 620.0}};
+    struct emb_cli_file to = {0};
+    struct emb_journal *j = NULL;
+    enum emb_status st = emb_shown_ending(a, err);
+    st = st == EMB_OK ? emb_shown_size(a, &s.map.width, &s.map.height, err) : st;
+    st = st == EMB_OK ? emb_journal_read(emb_study_journal(a, file, name, sizeof name), &j, err) : st;
+    if (st != EMB_OK) {
+        return st;
+    }
+    s.info = emb_journal_info(j);
+    s.u = emb_units_new();
+    st = s.u == NULL ? emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory")
+                     : emb_cli_file_open(&to, a->to, err);
+    st = st == EMB_OK ? map_make(&s, j, &to, err) : st;
+    emb_cli_file_drop(&to);
+    if (st == EMB_OK && !a->quiet) {
+        printf("%s\n", a->to);
+    }
+    sheet_free(&s);
+    emb_journal_close(j);
+    return st;
+}
