@@ -215,9 +215,15 @@ struct emb_doser_cfg {       /* fuel doser */
     double max_rate;         /* [kg/s] */
     double fuel_temperature; /* [K] */
 };
+enum emb_def_control { EMB_DEF_RATIO, EMB_DEF_CLOSED_LOOP };
 struct emb_def_cfg { /* DEF doser and its control */
     double delivery;
+    enum emb_def_control control;
     double ratio;              /* [-] NH3 dosed per NOx */
+    double coverage_cold, coverage_hot; /* [-] wanted at 200 and 400 degC, linear between */
+    double fill_time;          /* [s] in which the closed loop would fill what is missing */
+    double sample;             /* [s] of the closed loop */
+    double deposit_depth;      /* [m] film from which half of the HNCO does not escape */
     double enable_temperature; /* [K] gas at the doser */
     double max_rate;           /* [kg/s] of DEF */
     double wall_share, wall_mass, wall_area;

@@ -19,7 +19,9 @@ enum emb_input {
     EMB_U_DOSE =
         EMB_U_X +
         EMB_NGAS, /* [kg/s] commands of the dosers, in line order, EMB_MAX_DOSERS of them */
-    EMB_MAX_DOSERS = 8,
-    EMB_NINPUT = EMB_U_DOSE + EMB_MAX_DOSERS
+    EMB_MAX_DOSERS = 8, /* of each kind */
+    /* [mol/s] that closed loops add (or hold back), DEF dosers in line order */
+    EMB_U_NH3 = EMB_U_DOSE + EMB_MAX_DOSERS,
+    EMB_NINPUT = EMB_U_NH3 + EMB_MAX_DOSERS
 };
 #endif

@@ -58,7 +58,7 @@ static void check_names(struct emb_loader *l, const struct emb_case *c)
 
 static void check_line(struct emb_loader *l, const struct emb_case *c)
 {
-    size_t dosers = 0;
+    size_t dosers = 0, defs = 0;
     char path[EMB_PATH];
     if (c->n_line == 0) {
         emb_problem_add(l, "line", "the line is empty: name at least one element");
@@ -69,6 +69,7 @@ static void check_line(struct emb_loader *l, const struct emb_case *c)
     for (size_t i = 0; i < c->n_line; i++) {
         const struct emb_element_cfg *e = &c->line[i];
         element_path(l, i, "", path);
+        defs += e->kind == EMB_DEF;
         if (e->kind == EMB_DEF && find_behind(c, (int)i, EMB_REDCAT, false) < 0) {
             emb_problem_add(l, path, "DEF doser '%.47s' has no reduction catalyst behind it", e->name);
         }
@@ -96,6 +97,9 @@ static void check_line(struct emb_loader *l, const struct emb_case *c)
     }
     if (dosers > EMB_MAX_DOSERS) {
         emb_problem_add(l, "line", "%zu fuel dosers; at most %d", dosers, (int)EMB_MAX_DOSERS);
+    }
+    if (defs > EMB_MAX_DOSERS) {
+        emb_problem_add(l, "line", "%zu DEF dosers; at most %d", defs, (int)EMB_MAX_DOSERS);
     }
 }
 

@@ -2,6 +2,7 @@
 #include "rows.h"
 
 static const char *const kinetics[] = {"none", "oxidation", "copper_zeolite", "iron_zeolite", "vanadia", NULL};
+static const char *const def_controls[] = {"ratio", "closed_loop", NULL};
 static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
 #define SRC_DROP "Konstandopoulos et al. 2000 (SAE 2000-01-1016), from memory"
 #define SRC_CORDIERITE "Oh & Cavendish 1982, Table I, in SI"
@@ -166,9 +167,19 @@ EMB_BLOCK(doser, "fuel_doser", "Fuel injector in the exhaust, driven by the rege
 static const struct emb_field def[] = {
     ROW_USE,
     U(delivery, FRACTION, "1", 0, 1.5, "fluid delivered over fluid commanded", NULL, 0.1),
+    ROW_CHOICE(emb_def_cfg, control, "ratio", def_controls,
+               "ratio: ammonia in proportion to the NOx that passes; closed_loop: that, corrected towards a coverage "
+               "of the reduction catalyst behind"),
     U(ratio, FRACTION, "1.0", 0, 3, "ammonia dosed per NOx", SRC_PRACTICE, 0.1),
     U(enable_temperature, TEMPERATURE, "190 degC", 273, 800, "gas at the doser above which dosing starts", SRC_PRACTICE, 10),
     U(max_rate, MASS_FLOW, "2 g/s", 1e-7, 0.1, "largest fluid flow", SRC_JUDGED, 0.1),
+    U(coverage_cold, FRACTION, "20 %", 0, 1, "closed_loop: ammonia coverage wanted at 200 degC and below", SRC_JUDGED, 0.2),
+    U(coverage_hot, FRACTION, "4 %", 0, 1, "closed_loop: ammonia coverage wanted at 400 degC and above", SRC_JUDGED, 0.2),
+    U(fill_time, TIME, "2 min", 1, 3600, "closed_loop: time in which it would fill what is missing", SRC_JUDGED, 0.3),
+    U(sample, TIME, "2 s", 0.05, 60, "closed_loop: time between two samples", SRC_JUDGED, 0),
+    U(deposit_depth, LENGTH, "0.5 mm", 1e-6, 10,
+      "film on the wall from which half of the HNCO stays and forms solid deposit; a large value switches that off",
+      SRC_JUDGED, 0.5),
     U(wall_share, FRACTION, "0.3", 0, 1, "share of the spray that reaches the wall", SRC_JUDGED, 0.4),
     U(wall_mass, MASS, "1 kg", 1e-3, 100, "wetted wall", SRC_JUDGED, 0.5),
     U(wall_area, AREA, "0.03 m2", 1e-5, 5, "wetted wall", SRC_JUDGED, 0.5),

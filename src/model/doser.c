@@ -1,6 +1,5 @@
-/* doser.c - fuel and DEF dosers: spray that evaporates in flight, a wetted wall with a film, latent
- * heat, storage. Fuel doser states: wetted wall temperature [K], fuel film [kg]. DEF doser states:
- * wetted wall temperature [K], urea film [mol]; its water evaporates at once. */
+/* doser.c - fuel doser: spray that evaporates in flight, a wetted wall with a film, latent heat,
+ * storage. States: wetted wall temperature [K], fuel film [kg]. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -36,7 +35,7 @@ static void doser_describe(const void *par, size_t i, struct emb_state_info *o)
 {
     (void)par;
     snprintf(o->name, sizeof o->name, "%s",
-             i == 0 ? "wetted wall temperature [K]" : "film [kg or mol]");
+             i == 0 ? "wetted wall temperature [K]" : "fuel film [kg]");
     o->atol = (i == 0) ? 0.0 : 1e-7;
 }
 
@@ -131,108 +130,3 @@ const struct emb_component_type emb_doser_type = {"fuel_doser",
                                                   fuel_obs,
                                                   fuel_observe,
                                                   NULL};
-
-/* ---- DEF ---- */
-
-/* DEF delivered [kg/s]: NH3 in proportion to the NOx that passes, once the gas is warm enough
- * (smooth over 5 K). */
-static double def_rate(const struct emb_def_cfg *c, const struct emb_gas *g)
-{
-    const double nox = g->n[EMB_NO] + g->n[EMB_NO2]; /* [mol/s] */
-    const double want = 0.5 * c->ratio * nox * emb_species_mass(EMB_UREA) / c->strength;
-    const double s = fmin(fmax((g->T - c->enable_temperature) / 5.0, 0.0), 1.0);
-    return c->delivery * fmin(want, c->max_rate) * s * s * (3.0 - 2.0 * s);
-}
-
-static double def_feed_h(const struct emb_def_cfg *c)
-{
-    const double Mw = emb_species_mass(EMB_H2O), Mu = emb_species_mass(EMB_UREA),
-                 T = c->fluid_temperature;
-    return (1.0 - c->strength) / Mw * emb_water_liquid_h(T) +
-           c->strength / Mu * emb_species_h(EMB_UREA, T);
-}
-
-static void def_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
-                     const double *y, const struct emb_stream *in, struct emb_stream *out,
-                     double *dshared, double *d, struct emb_tally *t)
-{
-    const struct doser *p = par;
-    const struct emb_def_cfg *c = &p->e.u.def;
-    struct emb_gas *g = &out->gas;
-    (void)i;
-    (void)env;
-    (void)shared;
-    (void)dshared;
-    *out = *in;
-    t->def = def_rate(c, g);
-    const double water = t->def * (1.0 - c->strength) / emb_species_mass(EMB_H2O);
-    const double urea = t->def * c->strength / emb_species_mass(EMB_UREA),
-                 wall = urea * c->wall_share;
-    t->feed_H = t->def * def_feed_h(c);
-    for (int k = 0; k < EMB_NELEMENTS; k++) {
-        t->feed[k] =
-            water * emb_species_elements(EMB_H2O)[k] + urea * emb_species_elements(EMB_UREA)[k];
-    }
-    const double h_wall = emb_species_h(EMB_UREA, c->fluid_temperature);
-    const double H = emb_gas_enthalpy(g) + t->feed_H - wall * h_wall;
-    g->n[EMB_H2O] += water;
-    g->n[EMB_UREA] += urea - wall;
-    emb_gas_set_enthalpy(g, H);
-    const double H0 = emb_gas_enthalpy(g);
-    emb_exchange(g, y[0], emb_pipe_conductance(g, y[0], 0.1, c->wall_area, 1.5));
-    /* film: 8.5e6 exp(-84 kJ/RT): urea step of Ebrahimian et al. 2012 in the table of hindawi jchem
-     * 2019/6853638 */
-    const double rate = emb_smooth_drain(y[1], 1e-6) * 8.5e6 * exp(-84e3 / (EMB_R * y[0]));
-    g->n[EMB_NH3] += rate;
-    g->n[EMB_HNCO] += rate;
-    d[1] = wall - rate;
-    t->capacity = c->wall_mass * wall_cp + y[1] * emb_species_cp(EMB_UREA, y[0]);
-    d[0] = (H0 - emb_gas_enthalpy(g) + wall * h_wall - d[1] * emb_species_h(EMB_UREA, y[0])) /
-           t->capacity;
-}
-
-static void def_stock(const void *par, const double *y, struct emb_stock *o)
-{
-    const struct doser *p = par;
-    o->energy +=
-        p->e.u.def.wall_mass * wall_cp * (y[0] - EMB_T0) + y[1] * emb_species_h(EMB_UREA, y[0]);
-    for (int k = 0; k < EMB_NELEMENTS; k++) {
-        o->el[k] += y[1] * emb_species_elements(EMB_UREA)[k];
-    }
-}
-
-static const struct emb_observation def_obs[] = {
-    {"rate", "kg/s", "DEF delivered"},
-    {"deposit", "kg", "urea on the wall"},
-    {"face_temperature", "K", "gas at the DEF doser"},
-};
-
-static void def_observe(const void *par, const struct emb_env *env, const double *y,
-                        const struct emb_gas *in, const struct emb_gas *out, double *v)
-{
-    const struct doser *p = par;
-    (void)env;
-    (void)out;
-    v[0] = def_rate(&p->e.u.def, in);
-    v[1] = y[1] * emb_species_mass(EMB_UREA);
-    v[2] = in->T;
-}
-
-static unsigned def_listens(const void *par)
-{
-    (void)par;
-    return 1u << EMB_NO | 1u << EMB_NO2 | 1u << EMB_UREA;
-}
-
-const struct emb_component_type emb_def_type = {"def_doser",
-                                                "DEF doser: water, urea, deposit",
-                                                doser_prepare,
-                                                doser_shape,
-                                                doser_describe,
-                                                doser_init,
-                                                def_cell,
-                                                def_stock,
-                                                3,
-                                                def_obs,
-                                                def_observe,
-                                                def_listens};

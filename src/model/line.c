@@ -159,7 +159,7 @@ int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const 
 
 enum emb_status emb_line_build(const struct emb_case *c, struct emb_line *l, struct emb_err *err)
 {
-    int channel = 0;
+    int fuel = 0, def = 0; /* dosers of each kind so far */
     memset(l, 0, sizeof *l);
     l->c = c;
     l->slot = calloc(c->n_line + 1, sizeof *l->slot);
@@ -170,14 +170,15 @@ enum emb_status emb_line_build(const struct emb_case *c, struct emb_line *l, str
     for (size_t i = 0; i < c->n_line; i++) {
         struct emb_slot *s = &l->slot[i];
         s->type = emb_component_get(c->line[i].kind);
-        s->channel = channel;
-        s->par = s->type->prepare(&c->line[i], c, channel);
+        s->channel = c->line[i].kind == EMB_DEF ? def : fuel;
+        s->par = s->type->prepare(&c->line[i], c, s->channel);
         l->n_slot = i + 1;
         if (s->par == NULL) {
             emb_line_free(l);
             return emb_fail(err, EMB_ERR_NOMEM, c->line[i].name, "out of memory");
         }
-        channel += (c->line[i].kind == EMB_DOSER) ? 1 : 0;
+        fuel += (c->line[i].kind == EMB_DOSER) ? 1 : 0;
+        def += (c->line[i].kind == EMB_DEF) ? 1 : 0;
         s->type->shape(s->par, &s->shape);
         s->offset = l->n_state;
         s->observation = l->n_observation;

@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "emberpipe/heat.h"
+#include "extents.h"
 #include "gauss.h"
 #include "law.h"
 
@@ -110,7 +111,7 @@ struct along {
     double x, dx_da, dx_dP; /* [-], [s/mol], [s/mol] */
 };
 
-/* phi(z) = (1 - exp(-z))/z, the mean over the inlet of a first-order sink; psi = (1 - phi)/z. */
+/* phi(z) = (1 - exp(-z))/z: mean over the inlet of a first-order sink; psi = (1 - phi)/z. */
 static struct along along_cell(double inv_N, double x_in, double km, double a, double P)
 {
     const bool film = km < INFINITY;
@@ -277,13 +278,29 @@ static double advance(struct cell *c, const struct along *f, bool newton, double
     return change;
 }
 
-static void follow(struct cell *c)
+/* Returns the largest relative change of a follower. */
+static double follow(struct cell *c)
 {
+    double change = 0.0; /* [-] */
     for (int a = c->n_coupled; a < c->plan->n_active; a++) {
         const int k = c->plan->active[a];
         if (c->sink[k] != 0.0 || c->source[k] != 0.0) {
-            c->x[k] = answer(c, k).x;
+            const double x = answer(c, k).x;
+            change = larger(change, fabs(x - c->x[k]) / (1e-9 + c->x[k]));
+            c->x[k] = x;
         }
+    }
+    return change;
+}
+
+/* One follower may feed another (HNCO makes NH3): until none moves any more. */
+static void settle_followers(struct cell *c)
+{
+    double change = c->plan->n_active > c->n_coupled ? 1.0 : 0.0; /* [-] */
+    for (int k = 0; change > 1e-9 && k < EMB_NGAS; k++) {
+        add_fluxes(c);
+        change = follow(c);
+        emb_law_rates(&c->law, c->x, &c->o); /* followers do not inhibit */
     }
 }
 
@@ -330,33 +347,7 @@ static void solve_cell(struct cell *c)
     }
     emb_law_groups(&c->law, c->x, &c->o);
     emb_law_rates(&c->law, c->x, &c->o);
-    if (c->plan->n_active > c->n_coupled) {
-        add_fluxes(c);
-        follow(c);
-        emb_law_rates(&c->law, c->x, &c->o); /* followers do not inhibit */
-    }
-}
-
-/* No species may be overdrawn where the iteration stopped short: all extents shrink together, so
- * elements still balance. */
-static void limit_extents(const struct emb_surface_plan *plan, const double *n, double N, double *r)
-{
-    double change[EMB_NGAS] = {0.0}, keep = 1.0;
-    for (size_t j = 0; j < plan->set->n; j++) {
-        for (int i = 0; i < plan->term[j].n; i++) {
-            change[plan->term[j].species[i]] += plan->term[j].nu[i] * r[j];
-        }
-    }
-    for (int a = 0; a < plan->n_active; a++) {
-        const int i = plan->active[a];
-        if (n[i] + change[i] < -1e-7 * N) { /* less is the tolerance of the iteration */
-            const double share = larger(n[i], 0.0) / -change[i];
-            keep = share < keep ? share : keep;
-        }
-    }
-    for (size_t j = 0; keep < 1.0 && j < plan->set->n; j++) {
-        r[j] *= keep;
-    }
+    settle_followers(c);
 }
 
 double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s,
@@ -388,7 +379,7 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
         memcpy(s->hint->x, c.x, sizeof c.x);
         s->hint->known = true;
     }
-    limit_extents(plan, n, c.N, c.o.r);
+    emb_extents_limit(plan, n, c.N, c.o.r);
     for (size_t j = 0; j < set->n; j++) {
         for (int i = 0; i < EMB_NSPECIES; i++) {
             n[i] += set->r[j].nu[i] * c.o.r[j];

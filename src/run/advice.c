@@ -39,6 +39,31 @@ static void passed_limits(struct emb_sim *s, size_t i)
     }
 }
 
+static void urea_left(struct emb_sim *s, size_t i)
+{
+    if (s->c->line[i].kind != EMB_DEF) {
+        return;
+    }
+    const char *name = s->c->line[i].name;
+    const double film = 1e3 * s->observed[emb_sim_observation(s, i, "film")],
+                 solid = 1e3 * s->observed[emb_sim_observation(s, i, "deposit")]; /* [g] */
+    if (film > 5.0) {
+        warn(s,
+             "warmer exhaust at the DEF doser, a higher enable_temperature, less spray on the wall "
+             "(wall_share)",
+             "%.0f g of urea lie on the wall behind DEF doser '%s'", film, name);
+    }
+    if (solid > 1.0) {
+        warn(
+            s,
+            "deposit risk: biuret goes above a wall of 200-230 °C (390-450 °F), cyanuric "
+            "acid only above about 340 °C (640 °F); drive at load, then inspect by the maker's procedure",
+            "%.1f g of solid deposit lie on the wall behind DEF doser '%s' (amount: judgement, not "
+            "validated)",
+            solid, name);
+    }
+}
+
 static void about_element(struct emb_sim *s, size_t i)
 {
     const struct emb_element_cfg *e = &s->c->line[i];
@@ -58,7 +83,8 @@ static void about_element(struct emb_sim *s, size_t i)
         warn(s,
              "start with less soot, do not drop to idle while it burns; let the maker's limits "
              "decide",
-             "filter '%s' reached %.0f °C (%.0f °F) at %.0f %% of its length after %.0f s, above its "
+             "filter '%s' reached %.0f °C (%.0f °F) at %.0f %% of its length after %.0f s, above "
+             "its "
              "substrate limit of %.0f °C (%.0f °F)",
              e->name, emb_degC(s->peak[i]), emb_degF(s->peak[i]), 100.0 * s->peak_at[i],
              s->t_peak[i], emb_degC(e->u.filter.damage_temperature),
@@ -77,11 +103,7 @@ static void about_element(struct emb_sim *s, size_t i)
              "validated)",
              e->name, 100.0 * s->observed[closed]);
     }
-    if (e->kind == EMB_DEF && s->observed[emb_sim_observation(s, i, "deposit")] > 5e-3) {
-        warn(s, "warmer exhaust at the DEF doser; inspect the pipe behind it for deposits",
-             "%.0f g of urea lie on the wall behind DEF doser '%s'",
-             1e3 * s->observed[emb_sim_observation(s, i, "deposit")], e->name);
-    }
+    urea_left(s, i);
     if (e->kind == EMB_DOSER && s->observed[emb_sim_observation(s, i, "film")] > 20e-3) {
         warn(s,
              "warm the exhaust before dosing; never start a regeneration with a fuel-soaked line",

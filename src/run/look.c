@@ -34,6 +34,7 @@ void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
     if (s->levers != NULL) {
         overlay(s->levers, p->parked, at->u);
     }
+    emb_sim_loops_apply(s, t, at->u);
     if (s->c->regen.present) {
         const double span = s->dose_t1 - s->dose_t0,
                      g = span > 0.0 ? fmin(fmax((t - s->dose_t0) / span, 0.0), 1.0) : 1.0;

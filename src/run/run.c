@@ -66,6 +66,7 @@ static enum emb_status sim_build(struct emb_sim *s, const struct emb_case *c,
     }
     emb_line_start(&s->line, s->y0);
     emb_sim_limits_begin(s);
+    emb_sim_loops_begin(s);
     emb_line_tolerances(&s->line, c->temperature_atol, s->atol);
     emb_line_stock(&s->line, s->y0, &s->stock0);
     emb_sim_ode(s);
@@ -220,6 +221,7 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
     while (t < s->piece.t1) {
         emb_sim_look(s, t, emb_integrator_state(s->in));
         sample_back_pressure(s);
+        emb_sim_loops_sample(s, t);
         emb_sim_control(s, t, &jump);
         s->seen = s->seen && !jump; /* the same t and y, but other inputs */
         enum emb_status st = EMB_OK;
@@ -227,7 +229,7 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
             st = emb_integrator_restart(s->in, err);
         }
         jump = false;
-        double stop = s->piece.t1;
+        double stop = fmin(s->piece.t1, fmax(emb_sim_loops_next(s), t + 1e-6));
         if (s->regen_running) {
             stop = fmin(stop, fmax(s->next_sample, t + 1e-6));
         }

@@ -49,6 +49,11 @@ struct emb_passed { /* physical limits of one element; NaN: not passed */
     double melted, full; /* [s] substrate at its melting point; load larger than its channels */
 };
 
+struct emb_loop { /* closed-loop DEF control of one doser: ramps from a to b [mol/s] */
+    size_t doser, catalyst; /* slots */
+    double a, b, t0, t1;    /* [mol/s] at t0 and at t1 [s]: its next sample */
+};
+
 struct emb_sim {
     const struct emb_case *c;
     struct emb_line line;
@@ -65,6 +70,8 @@ struct emb_sim {
     struct emb_regen_state regen;
     bool regen_running, regen_asked;
     double next_sample;
+    size_t n_loop;
+    struct emb_loop loop[EMB_MAX_DOSERS];
     /* the last full evaluation, kept because integrals, roots and records ask for the same one */
     double seen_t;
     double *seen_y;
@@ -111,4 +118,9 @@ void emb_sim_warnings(struct emb_sim *s);
 enum emb_status emb_sim_limits(struct emb_sim *s, double t, struct emb_err *err);
 void emb_sim_limits_begin(struct emb_sim *s);
 void emb_sim_control(struct emb_sim *s, double t, bool *jump);
+/* Closed-loop DEF control: found in the line, sampled when it is due, laid over the inputs. */
+void emb_sim_loops_begin(struct emb_sim *s);
+void emb_sim_loops_sample(struct emb_sim *s, double t);
+double emb_sim_loops_next(const struct emb_sim *s); /* [s] of the next sample; INFINITY: none */
+void emb_sim_loops_apply(const struct emb_sim *s, double t, double *u);
 #endif

@@ -108,18 +108,35 @@ class FuelDoser:
         return capacity, ()
 
 
+def drain(m, eps):
+    return m * m / (m + eps) if m > 0.0 else 0.0
+
+
 class DefDoser:
-    shared, states, cells, axial = 0, 2, 1, 0.0
+    shared, states, cells, axial = 0, 4, 1, 0.0
 
     def __init__(self, c):
         self.c = c
 
     def start(self, T):
-        return [T, 0.0]
+        return [T, 0.0, 0.0, 0.0]
+
+    def film(self, y):
+        """NH3 and HNCO given off, rates of urea, biuret, cyanuric acid; mol/s."""
+        RT = R * y[0]
+        u, b, a = (drain(m, 1e-5) for m in y[1:4])
+        ku, kb, ka = u * 8.5e6 * math.exp(-84e3 / RT), b * 1.107e20 * math.exp(-208.23e3 / RT), a * 1.5e19 * math.exp(-260e3 / RT)
+        mass = u * MASS[UREA] + b * (2 * MASS[UREA] - MASS[NH3]) + a * 3 * MASS[HNCO]
+        depth = mass / (1320.0 * self.c["wall_area"])
+        caught = (ku + kb) * depth / (depth + self.c["deposit_depth"])
+        q = b * 9.397e20 / 3.517e11 * math.exp(-83.23e3 / RT)
+        grow = caught * q / (u + q + 1e-5)
+        return ku + grow, ku + kb - caught + 3 * ka, (kb - ku - (caught - grow), caught - 2 * grow - kb, grow - ka)
 
     def cell(self, i, world, shared, y, stream, d):
         c, g = self.c, stream[0]
-        want = min(c["ratio"] * (g.n[NO] + g.n[NO2]) / 2 * MASS[UREA] / c["strength"], c["max_rate"])
+        want = c["ratio"] * (g.n[NO] + g.n[NO2]) / 2 * MASS[UREA] / c["strength"]
+        want /= (1 + (want / c["max_rate"])**8)**0.125
         dose = c["delivery"] * want * smooth((g.T - c["enable_temperature"]) / 5.0)
         wet, urea = dose * (1 - c["strength"]) / MASS[H2O], dose * c["strength"] / MASS[UREA]
         wall, cold = urea * c["wall_share"], species_h(UREA, c["fluid_temperature"])
@@ -129,12 +146,14 @@ class DefDoser:
         g.set_H(H)
         H = g.H()
         exchange(g, y[0], pipe_ua(g, y[0], 0.1, c["wall_area"], 1.5))
-        rate = max(y[1], 0.0) * 8.5e6 * math.exp(-84e3 / (R * y[0]))
-        g.n[NH3] += rate
-        g.n[HNCO] += rate
-        d[1] = wall - rate
-        capacity = c["wall_mass"] * 460.0 + max(y[1], 0.0) * species_cp(UREA, y[0])
-        d[0] = (H - g.H() + wall * cold - d[1] * species_h(UREA, y[0])) / capacity
+        nh3, hnco, own = self.film(y)
+        g.n[NH3] += nh3
+        g.n[HNCO] += hnco
+        d[1], d[2], d[3] = wall + own[0], own[1], own[2]
+        capacity = c["wall_mass"] * 460.0 + y[1] * species_cp(UREA, y[0]) + y[2] * 131.0 + y[3] * 132.0
+        kept = (d[1] * species_h(UREA, y[0]) + d[2] * (-563.7e3 + 131.0 * (y[0] - 298.15))
+                + d[3] * (-703.5e3 + 132.0 * (y[0] - 298.15)))
+        d[0] = (H - g.H() + wall * cold - kept) / capacity
         return capacity, ()
 
 

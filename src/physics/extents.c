@@ -1,0 +1,31 @@
+#include "extents.h"
+
+#include <math.h>
+
+/* Share of what consumes species k [mol/s] that it can stand; 1 if it is not overdrawn. */
+static double bearable(const struct emb_surface_plan *plan, int k, double n, double N,
+                       const double *r)
+{
+    double lost = 0.0, gained = n; /* [mol/s] */
+    for (size_t j = 0; j < plan->set->n; j++) {
+        const double f = plan->set->r[j].nu[k] * r[j];
+        *(f < 0.0 ? &lost : &gained) += fabs(f);
+    }
+    return gained - lost < -1e-7 * N ? fmax(gained, 0.0) / lost : 1.0; /* less is tolerance */
+}
+
+void emb_extents_limit(const struct emb_surface_plan *plan, const double *n, double N, double *r)
+{
+    bool again = true;
+    for (int pass = 0; again && pass < EMB_NGAS; pass++) {
+        again = false;
+        for (int a = 0; a < plan->n_active; a++) {
+            const int k = plan->active[a];
+            const double share = bearable(plan, k, n[k], N, r);
+            for (size_t j = 0; share < 1.0 && j < plan->set->n; j++) {
+                r[j] *= plan->set->r[j].nu[k] * r[j] < 0.0 ? share : 1.0;
+            }
+            again = again || share < 1.0;
+        }
+    }
+}
