@@ -2,6 +2,7 @@
  * a target. */
 #include <math.h>
 #include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "emberpipe/inputs.h"
@@ -77,19 +78,41 @@ size_t emb_sim_observation(const struct emb_sim *s, size_t slot, const char *nam
     return SIZE_MAX;
 }
 
-double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g)
+static size_t target_spot(const struct emb_sim *s, const struct emb_target *g)
 {
     static const char *const name[] = {
         "mean_temperature", "soot_share", "conversion_co", "conversion_hc",
         "conversion_nox",   "rate",       "rate",          "conversion_nox"};
     const size_t slot = (size_t)g->at;
-    size_t i = emb_sim_observation(s, slot, name[g->quantity]);
-    if (g->quantity == EMB_Q_TEMPERATURE && s->c->line[slot].kind == EMB_SENSOR) {
-        i = emb_sim_observation(s, slot, "reading");
+    const bool reading = g->quantity == EMB_Q_TEMPERATURE && s->c->line[slot].kind == EMB_SENSOR;
+    return emb_sim_observation(s, slot, reading ? "reading" : name[g->quantity]);
+}
+
+int emb_sim_find_spots(struct emb_sim *s)
+{
+    s->target_at = calloc(s->c->n_target + 1, sizeof *s->target_at);
+    s->hottest_at = calloc(s->line.n_slot + 1, sizeof *s->hottest_at);
+    s->mean_at = calloc(s->line.n_slot + 1, sizeof *s->mean_at);
+    if (s->target_at == NULL || s->hottest_at == NULL || s->mean_at == NULL) {
+        return -1;
     }
+    for (size_t i = 0; i < s->c->n_target; i++) {
+        s->target_at[i] = target_spot(s, &s->c->target[i]);
+    }
+    for (size_t i = 0; i < s->line.n_slot; i++) {
+        const size_t hottest = emb_sim_observation(s, i, "hottest");
+        s->mean_at[i] = emb_sim_observation(s, i, "mean_temperature");
+        s->hottest_at[i] = hottest != SIZE_MAX ? hottest : s->mean_at[i];
+    }
+    return 0;
+}
+
+double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g)
+{
+    const size_t i = s->target_at[g - s->c->target], slot = (size_t)g->at;
     if (g->quantity == EMB_Q_NOX_CHECK) {
         /* over 0.1 K, so that the value is continuous for the search of its crossing */
-        const double T = s->observed[emb_sim_observation(s, slot, "mean_temperature")];
+        const double T = s->observed[s->mean_at[slot]];
         return s->observed[i] * fmin(fmax((T - g->while_above) / 0.1, 0.0), 1.0);
     }
     return i == SIZE_MAX ? s->march.slot[slot].out.T : s->observed[i];
@@ -97,9 +120,6 @@ double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g)
 
 double emb_sim_hottest(const struct emb_sim *s, size_t slot)
 {
-    size_t i = emb_sim_observation(s, slot, "hottest");
-    if (i == SIZE_MAX) {
-        i = emb_sim_observation(s, slot, "mean_temperature");
-    }
+    const size_t i = s->hottest_at[slot];
     return i == SIZE_MAX ? 0.0 : s->observed[i];
 }

@@ -22,6 +22,9 @@ static void sim_free(struct emb_sim *s)
     free(s->seen_y);
     free(s->march.slot);
     free(s->observed);
+    free(s->target_at);
+    free(s->hottest_at);
+    free(s->mean_at);
     free(s->track);
     free(s->scratch);
     free(s->peak);
@@ -47,7 +50,7 @@ static int sim_allocate(struct emb_sim *s)
     s->chain = emb_line_chain(&s->line);
     return (s->chain && s->y0 && s->atol && s->seen_y && s->scratch && s->march.slot &&
             s->observed && s->track && s->peak && s->t_peak && s->peak_at && s->passed &&
-            emb_sim_columns(s) == 0)
+            emb_sim_columns(s) == 0 && emb_sim_find_spots(s) == 0)
                ? 0
                : -1;
 }
@@ -90,18 +93,20 @@ static double choose_interval(double t_end)
 }
 
 /* The engine answers to it. A dead band of 20 Pa spares the integrator a small jump at every
- * sample; 0.02 % of the air is not felt. */
-static void sample_back_pressure(struct emb_sim *s)
+ * sample; 0.02 % of the air is not felt. True: it has moved. */
+static bool sample_back_pressure(struct emb_sim *s)
 {
     double dp = 0.0;
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const size_t k = emb_sim_observation(s, i, "pressure_drop");
         dp += (k == SIZE_MAX) ? 0.0 : s->observed[k];
     }
-    if (fabs(dp - s->back_pressure) > 20.0) {
-        s->back_pressure = dp;
-        s->seen = false;
+    if (fabs(dp - s->back_pressure) <= 20.0) {
+        return false;
     }
+    s->back_pressure = dp;
+    s->seen = false;
+    return true;
 }
 
 /* After a step: targets on or off, best values, peaks. A root stop lies on the threshold, so
@@ -216,11 +221,12 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
                                  struct emb_err *err)
 {
     bool jump = s->piece.jump;
-    double t = s->piece.t0;
+    double t = s->piece.t0, pause = 10.0; /* [s] */
     s->seen = s->seen && !jump && s->levers == NULL;
     while (t < s->piece.t1) {
         emb_sim_look(s, t, emb_integrator_state(s->in));
-        sample_back_pressure(s);
+        /* soon again while it moves, ever more rarely while it rests */
+        pause = sample_back_pressure(s) ? 10.0 : fmin(2.0 * pause, 600.0);
         emb_sim_loops_sample(s, t);
         emb_sim_control(s, t, &jump);
         s->seen = s->seen && !jump; /* the same t and y, but other inputs */
@@ -230,6 +236,9 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
         }
         jump = false;
         double stop = fmin(s->piece.t1, fmax(emb_sim_loops_next(s), t + 1e-6));
+        if (s->c->source == EMB_SOURCE_ENGINE) {
+            stop = fmin(stop, t + pause);
+        }
         if (s->regen_running) {
             stop = fmin(stop, fmax(s->next_sample, t + 1e-6));
         }

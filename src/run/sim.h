@@ -77,6 +77,7 @@ struct emb_sim {
     double *seen_y;
     struct emb_march march;
     double *observed;
+    size_t *target_at, *hottest_at, *mean_at; /* in `observed`, per target, slot, slot; or SIZE_MAX */
     bool seen;
     struct emb_track *track;
     double *scratch;
@@ -94,6 +95,7 @@ void emb_sim_ode(struct emb_sim *s);
 void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at);
 /* March at (t, y) with everything observed; cached. */
 int emb_sim_look(struct emb_sim *s, double t, const double *y);
+int emb_sim_find_spots(struct emb_sim *s); /* once, so that no step looks for names */
 double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g);
 double emb_sim_hottest(const struct emb_sim *s, size_t slot); /* [K] solid; 0 where there is none */
 size_t emb_sim_observation(const struct emb_sim *s, size_t slot,

@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
 """How far the number of cells moves the answers: tests/bench/converge.py [PROGRAM [CASE.yaml ...]].
 
-Runs each case with half, once and twice the default cells of every pipe and brick. Prints, for each target that is reached,
-the time, its change from default to double, and the observed order of the error (from three runs: log2 of the ratio of the
-two changes). For a target that is never reached the best value is compared. Not a test: minutes of computing."""
+Runs each case with half, once and twice the default cells of every pipe and brick; cells that a case sets itself are not
+seen. Prints, for each target that is reached, the time, its change from default to double, and the observed order of the
+error (from three runs: log2 of the ratio of the two changes). For a target that is never reached the best value is
+compared. Not a test: it takes minutes."""
 import json
 import math
 import subprocess
