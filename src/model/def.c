@@ -72,7 +72,7 @@ static void def_describe(const void *par, size_t i, struct emb_state_info *o)
                                               "biuret [mol]", "cyanuric acid [mol]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
-    o->atol = i == WALL ? 0.0 : 1e-8;
+    o->atol = i == WALL ? 0.0 : 1e-6;
 }
 
 static void def_init(const void *par, double T0, double *y)
