@@ -7,7 +7,6 @@
 #include "common.h"
 #include "emberpipe/heat.h"
 #include "emberpipe/inputs.h"
-#include "emberpipe/smooth.h"
 
 struct doser {
     struct emb_element_cfg e;
@@ -80,7 +79,7 @@ static void fuel_cell(const void *par, size_t i, const struct emb_env *env, cons
     emb_exchange(g, y[0], ua);
     /* film: boils near 520 K, 51 kJ/mol molecules, 2 1/s there: mid-diesel (from memory), rate is
      * judgement */
-    const double rate = emb_smooth_drain(y[1], 1e-9) * 2.0 *
+    const double rate = y[1] * 2.0 *
                         exp(fmin(-51e3 / EMB_R * (1.0 / y[0] - 1.0 / 520.0), 2.0));
     g->n[EMB_FUEL] +=
         rate / M; /* vapour leaves the wall; the gas carries it away at its own temperature */

@@ -142,7 +142,7 @@ static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
     ask(p, base);
     ask(p, base); /* from the hint, as the columns: what the search leaves over cancels */
     for (size_t j = 0; j < k->n; j++) {
-        const double keep = p->y[j], step = j == k->t ? 1e-3 : 1e-5 * fabs(keep) + 1e-8;
+        const double keep = p->y[j], step = j == k->t ? 1e-3 : 1e-5 * fabs(keep) + 1e-7;
         p->y[j] = keep + step;
         ask(p, &now);
         p->y[j] = keep;

@@ -221,12 +221,11 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
                                  struct emb_err *err)
 {
     bool jump = s->piece.jump;
-    double t = s->piece.t0, pause = 10.0; /* [s] */
+    double t = s->piece.t0; /* [s] */
     s->seen = s->seen && !jump && s->levers == NULL;
     while (t < s->piece.t1) {
         emb_sim_look(s, t, emb_integrator_state(s->in));
-        /* soon again while it moves, ever more rarely while it rests */
-        pause = sample_back_pressure(s) ? 10.0 : fmin(2.0 * pause, 600.0);
+        sample_back_pressure(s);
         emb_sim_loops_sample(s, t);
         emb_sim_control(s, t, &jump);
         s->seen = s->seen && !jump; /* the same t and y, but other inputs */
@@ -236,9 +235,6 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
         }
         jump = false;
         double stop = fmin(s->piece.t1, fmax(emb_sim_loops_next(s), t + 1e-6));
-        if (s->c->source == EMB_SOURCE_ENGINE) {
-            stop = fmin(stop, t + pause);
-        }
         if (s->regen_running) {
             stop = fmin(stop, fmax(s->next_sample, t + 1e-6));
         }
