@@ -10,7 +10,7 @@ def call(program, arguments):
     words = shlex.split(arguments[:-len(">/dev/full")] if full else arguments)
     with open("/dev/full" if full else os.devnull, "wb") as sink:
         done = subprocess.run([program] + words, stdout=sink if full else subprocess.PIPE, stderr=subprocess.PIPE,
-                              input=typed.replace("|", "\n").encode(), timeout=120)
+                              input=typed.replace("|", "\n").encode(), timeout=600)  # a sanitizer build on a busy machine is slow
     return done.returncode, (done.stdout or b"").decode("utf-8"), done.stderr.decode("utf-8")
 
 
