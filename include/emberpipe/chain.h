@@ -23,7 +23,8 @@ struct emb_chain {
     size_t n_link, widest; /* widest: largest m */
     struct emb_link *link;
     double gamma;         /* [s] of the factored matrix */
-    double *store, *flow; /* flow: scratch, 2 x widest */
+    double *store, *flow; /* flow: what each link passes on in the last solution, behind a row of
+                             zeros; widest apart */
 };
 
 /* Allocates for links whose row, n, t, m_in, m_out are given (copied); NULL: out of memory. Every
@@ -34,4 +35,7 @@ void emb_chain_free(struct emb_chain *c); /* NULL is fine */
 size_t emb_chain_factor(struct emb_chain *c, double gamma);
 /* b := (I - gamma J)^-1 b, over the whole state vector. */
 void emb_chain_solve(struct emb_chain *c, double *b);
+/* What link i passes on, and takes up, in the last solution (its m_out, m_in values). */
+const double *emb_chain_out(const struct emb_chain *c, size_t i);
+const double *emb_chain_in(const struct emb_chain *c, size_t i);
 #endif

@@ -24,8 +24,7 @@ enum { EMB_HINTS = 2 }; /* surfaces that a cell may balance */
 struct emb_env {
     const double *u;  /* inputs, see inputs.h */
     double T, p, air; /* [K] ambient, [Pa], [m/s] around the line */
-    struct emb_surface_hint
-        *hint; /* EMB_HINTS of them while a cell's derivatives are taken, else NULL */
+    struct emb_surface_hint *hint; /* EMB_HINTS of them for this cell; NULL: search afresh */
 };
 struct emb_tally {                      /* what a cell exchanges with the world, besides its gas */
     double capacity;                    /* [J/K] of the solid, for conduction between cells */

@@ -80,11 +80,13 @@ void emb_reaction_set_storage(const struct emb_reaction_set *s, double *E0, doub
 /* Group `i` (from 0) of a set at T [K] and mole fractions x [-] (length EMB_NGAS). */
 double emb_inhibition_value(const struct emb_reaction_set *s, size_t i, double T, const double *x);
 
-/* Where to start looking for the surface: for derivatives, which ask for the same cell over and
- * over. Not for rates: the branch found must not depend on what was asked before. */
+/* Where to start looking for the surface: the answer a moment ago. It saves most of the search, and
+ * where two answers exist, an ignited and an inhibited one, it keeps to the one the cell was on. */
 struct emb_surface_hint {
-    bool known;       /* false: start from the bulk, and leave the answer here */
-    double x[EMB_NX]; /* [-] mole fractions at the surface */
+    bool known;              /* false: start from the bulk */
+    double x[EMB_NGAS];      /* [-] mole fractions at the surface to start from */
+    bool answered;
+    double answer[EMB_NGAS]; /* [-] left here by every search */
 };
 struct emb_surface {
     double T, p;   /* [K], [Pa] of the surface */

@@ -31,7 +31,7 @@ struct emb_chain *emb_chain_new(size_t n_link, const struct emb_link *shapes)
     c->n_link = n_link;
     c->link = calloc(n_link + 1, sizeof *c->link);
     c->store = calloc(total + 1, sizeof *c->store);
-    c->flow = calloc(2 * c->widest + 1, sizeof *c->flow);
+    c->flow = calloc((n_link + 1) * c->widest + 1, sizeof *c->flow);
     if (c->link == NULL || c->store == NULL || c->flow == NULL) {
         emb_chain_free(c);
         return NULL;
@@ -209,14 +209,20 @@ void emb_chain_solve(struct emb_chain *c, double *b)
         }
         lu_solve(k->lu, k->n, k->pivot, k->w, 1);
     }
-    double *in = c->flow, *out = c->flow + c->widest;
-    memset(c->flow, 0, 2 * c->widest * sizeof *in);
-    for (size_t i = 0; i < c->n_link; i++) {
+    double *in = c->flow;
+    for (size_t i = 0; i < c->n_link; i++, in += c->widest) {
         const struct emb_link *k = &c->link[i];
         const double T_before = k->up != 0.0 ? b[k[-1].row + k[-1].t] : 0.0;
-        forward(k, T_before, in, out, b + k->row);
-        double *swap = in;
-        in = out;
-        out = swap;
+        forward(k, T_before, in, in + c->widest, b + k->row);
     }
+}
+
+const double *emb_chain_in(const struct emb_chain *c, size_t i)
+{
+    return c->flow + i * c->widest;
+}
+
+const double *emb_chain_out(const struct emb_chain *c, size_t i)
+{
+    return c->flow + (i + 1) * c->widest;
 }

@@ -135,12 +135,13 @@ static void pass_through(const struct probe *p, const struct reply *base, size_t
 static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
 {
     struct reply now;
-    for (int h = 0; h < EMB_HINTS; h++) {
-        p->env.hint[h].known = false; /* the base leaves them for the columns */
-    }
     const double N = emb_gas_moles(&p->in.gas);
     ask(p, base);
-    ask(p, base); /* from the hint, as the columns: what the search leaves over cancels */
+    for (int h = 0; h < EMB_HINTS; h++) {
+        p->env.hint[h].known = p->env.hint[h].answered;
+        memcpy(p->env.hint[h].x, p->env.hint[h].answer, sizeof p->env.hint[h].x);
+    }
+    ask(p, base); /* from its own answer, as the columns: what the search leaves over cancels */
     for (size_t j = 0; j < k->n; j++) {
         const double keep = p->y[j], step = j == k->t ? 1e-3 : 1e-5 * fabs(keep) + 1e-7;
         p->y[j] = keep + step;
@@ -193,6 +194,7 @@ int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, con
     struct emb_link *k = chain->link;
     struct probe p = {.env = emb_line_env(l, at)};
     struct reply base;
+    const struct emb_surface_hint *line_hint = at->hint;
     p.env.hint = hint;
     memset(&p.in, 0, sizeof p.in);
     if (l->first > 0) {
@@ -206,6 +208,12 @@ int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, con
         p.listens = p.slot->type->listens != NULL ? p.slot->type->listens(p.slot->par) : 0u;
         for (p.i = 0; p.i < p.slot->shape.n_cells; p.i++, k++) {
             p.shared = k->t;
+            for (int h = 0; h < EMB_HINTS; h++) { /* the line's own stay as they are */
+                memset(&hint[h], 0, sizeof hint[h]);
+                if (at->hint != NULL) {
+                    hint[h] = *line_hint++;
+                }
+            }
             memcpy(p.y, y + k->row, k->n * sizeof *y);
             fill_link(&p, k, &base);
             add_conduction(&p.slot->shape, p.i, base.capacity, k);

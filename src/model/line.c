@@ -12,7 +12,7 @@
 struct emb_env emb_line_env(const struct emb_line *l, const struct emb_moment *at)
 {
     return (struct emb_env){at->u, l->c->ambient.temperature, l->c->ambient.pressure,
-                            at->u[EMB_U_AIR], NULL};
+                            at->u[EMB_U_AIR], at->hint};
 }
 
 static void prescribed_gas(const double *u, struct emb_gas *g)
@@ -90,9 +90,10 @@ static double conduction(const struct emb_shape *s, size_t i, const double *T, d
     return s->axial * q / capacity;
 }
 
-static void slot_march(const struct emb_slot *s, const struct emb_env *env, const double *y,
+static void slot_march(const struct emb_slot *s, const struct emb_env *around, const double *y,
                        double *dydt, struct emb_stream *st, struct emb_slot_flow *f)
 {
+    struct emb_env env = *around;
     const struct emb_shape *h = &s->shape;
     const double *ys = y + s->offset;
     double scratch[16], shared[4] = {0.0};
@@ -101,7 +102,8 @@ static void slot_march(const struct emb_slot *s, const struct emb_env *env, cons
         double *d = (dydt != NULL) ? dydt + s->offset + h->n_shared + i * h->n_cell : scratch;
         struct emb_tally t = {0};
         struct emb_stream out;
-        s->type->cell(s->par, i, env, ys, yc, st, &out, shared, d, &t);
+        s->type->cell(s->par, i, &env, ys, yc, st, &out, shared, d, &t);
+        env.hint += env.hint != NULL ? EMB_HINTS : 0;
         *st = out;
         if (dydt != NULL && h->axial > 0.0) {
             d[0] += conduction(h, i, yc, t.capacity);
@@ -132,7 +134,7 @@ static int sane(const struct emb_line *l, const double *y)
 int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const double *y,
                    double *dydt, struct emb_march *m)
 {
-    const struct emb_env env = emb_line_env(l, at);
+    struct emb_env env = emb_line_env(l, at);
     struct emb_stream st;
     if (!sane(l, y)) {
         return 1;
@@ -150,6 +152,7 @@ int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const 
             f->in = st.gas;
         }
         slot_march(&l->slot[s], &env, y, dydt, &st, f);
+        env.hint += env.hint != NULL ? EMB_HINTS * l->slot[s].shape.n_cells : 0;
         if (f != NULL) {
             f->out = st.gas;
         }

@@ -372,12 +372,12 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
     }
     emb_law_init(&c.law, set, s, x_in);
     if (s->hint != NULL && s->hint->known) {
-        memcpy(c.x, s->hint->x, sizeof c.x);
+        memcpy(c.x, s->hint->x, sizeof s->hint->x);
     }
     solve_cell(&c);
-    if (s->hint != NULL && !s->hint->known) {
-        memcpy(s->hint->x, c.x, sizeof c.x);
-        s->hint->known = true;
+    if (s->hint != NULL) {
+        s->hint->answered = true;
+        memcpy(s->hint->answer, c.x, sizeof s->hint->answer);
     }
     emb_extents_limit(plan, n, c.N, c.o.r);
     for (size_t j = 0; j < set->n; j++) {

@@ -32,6 +32,7 @@ void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
         at->u[i] = p->u0[i] + f * (p->u1[i] - p->u0[i]);
     }
     at->back_pressure = s->back_pressure;
+    at->hint = s->memory->hint;
     if (s->levers != NULL) {
         overlay(s->levers, p->parked, at->u);
     }
@@ -48,18 +49,47 @@ void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
     }
 }
 
+void emb_sim_forget(struct emb_sim *s)
+{
+    s->marched = s->corrected = s->seen = false;
+}
+
+int emb_sim_march(struct emb_sim *s, double t, const double *y, double *dydt)
+{
+    struct emb_moment at;
+    emb_sim_forget(s);
+    emb_sim_moment(s, t, &at);
+    emb_memory_predict(s->memory, t);
+    const int rc = emb_line_march(&s->line, &at, y, dydt, &s->march);
+    s->marched = rc == 0;
+    s->march_t = t;
+    memcpy(s->march_y, y, s->line.n_state * sizeof *y);
+    return rc;
+}
+
+bool emb_sim_marched(const struct emb_sim *s, double t, const double *y)
+{
+    bool near = s->marched && t == s->march_t;
+    for (size_t i = 0; near && i < s->line.n_state; i++) {
+        near = fabs(y[i] - s->march_y[i]) <= s->c->rtol * fabs(y[i]) + s->atol[i];
+    }
+    return near;
+}
+
 int emb_sim_look(struct emb_sim *s, double t, const double *y)
 {
     const size_t bytes = s->line.n_state * sizeof *y;
     if (s->seen && t == s->seen_t && memcmp(y, s->seen_y, bytes) == 0) {
         return 0;
     }
+    if (!emb_sim_marched(s, t, y)) {
+        const int rc = emb_sim_march(s, t, y, NULL);
+        if (rc != 0) {
+            return rc;
+        }
+    }
     struct emb_moment at;
     emb_sim_moment(s, t, &at);
-    const int rc = emb_line_march(&s->line, &at, y, NULL, &s->march);
-    if (rc != 0) {
-        return rc;
-    }
     emb_line_observe(&s->line, &at, y, &s->march, s->observed);
     memcpy(s->seen_y, y, bytes);
     s->seen_t = t;

@@ -6,10 +6,7 @@
 
 static int ode_rhs(double t, const double *y, double *d, void *user)
 {
-    struct emb_sim *s = user;
-    struct emb_moment at;
-    emb_sim_moment(s, t, &at);
-    return emb_line_march(&s->line, &at, y, d, NULL);
+    return emb_sim_march(user, t, y, d);
 }
 
 static int ode_jacobian(double t, const double *y, const double *fy, void *user)
@@ -18,6 +15,7 @@ static int ode_jacobian(double t, const double *y, const double *fy, void *user)
     struct emb_moment at;
     (void)fy;
     emb_sim_moment(s, t, &at);
+    emb_memory_predict(s->memory, t);
     return emb_line_jacobian(&s->line, &at, y, s->chain);
 }
 
@@ -29,57 +27,105 @@ static int ode_factor(double gamma, void *user)
 
 static void ode_solve(double *b, void *user)
 {
-    const struct emb_sim *s = user;
+    struct emb_sim *s = user;
     emb_chain_solve(s->chain, b);
+    s->corrected = s->marched;
+}
+
+/* A flow as it is after Newton's last correction: with this, what a step takes from the states is
+ * what it adds to the integrals, however well Newton has converged, and the books stay closed. */
+static struct emb_gas corrected(const struct emb_sim *s, const struct emb_gas *g, const double *by)
+{
+    struct emb_gas c = *g;
+    if (s->corrected) {
+        c.T += by[0];
+        for (int k = 0; k < EMB_NSPECIES; k++) {
+            c.n[k] += by[1 + k];
+        }
+    }
+    return c;
+}
+
+static void leaks(const struct emb_sim *s, size_t slot, size_t link, double *q)
+{
+    const struct emb_slot_flow *f = &s->march.slot[slot];
+    double before[EMB_NELEMENTS], behind[EMB_NELEMENTS]; /* [mol/s] */
+    if (f->leak_H == 0.0) {
+        return;
+    }
+    const struct emb_gas a = corrected(s, &f->in, emb_chain_in(s->chain, link)),
+                         b = corrected(s, &f->out, emb_chain_out(s->chain, link));
+    emb_gas_elements(&a, before);
+    emb_gas_elements(&b, behind);
+    q[EMB_I_LEAK_H] += emb_gas_enthalpy(&a) - emb_gas_enthalpy(&b);
+    for (int e = 0; e < EMB_NELEMENTS; e++) {
+        q[EMB_I_LEAK_EL + e] += before[e] - behind[e];
+    }
 }
 
 static void slot_integrals(const struct emb_sim *s, double *q)
 {
+    size_t link = s->line.first;
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const struct emb_slot_flow *f = &s->march.slot[i];
         q[EMB_I_LOSS] += f->loss;
         q[EMB_I_WORK] += f->work;
         q[EMB_I_FEED_H] += f->feed_H;
-        q[EMB_I_LEAK_H] += f->leak_H;
         q[EMB_I_FUEL_DOSED] += f->fuel;
         q[EMB_I_DEF] += f->def;
         q[EMB_I_SOOT_BURNT] += f->soot_burnt;
         for (int e = 0; e < EMB_NELEMENTS; e++) {
             q[EMB_I_FEED_EL + e] += f->feed[e];
-            q[EMB_I_LEAK_EL + e] += f->leak[e];
         }
+        leaks(s, i, link, q);
         q[EMB_I_SLOTS + EMB_PER_SLOT * i] = f->loss;
         q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1] =
             emb_gas_formation(&f->in) - emb_gas_formation(&f->out);
+        link += s->line.slot[i].shape.n_cells;
     }
 }
 
+static void source_integrals(const struct emb_sim *s, const struct emb_moment *at, double *q)
+{
+    const struct emb_gas a = corrected(s, &s->march.source, emb_chain_in(s->chain, s->line.first));
+    q[EMB_I_SOURCE_H] = emb_gas_enthalpy(&a);
+    emb_gas_elements(&a, q + EMB_I_SOURCE_EL);
+    q[EMB_I_FUEL_ENGINE] = s->march.engine_fuel;
+    q[EMB_I_POWER] = s->march.engine_power;
+    q[EMB_I_LATE_POST] = at->u[EMB_U_LATE_POST];
+    q[EMB_I_SOOT_IN] = a.n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
+    q[EMB_I_NOX_IN] = a.n[EMB_NO] + a.n[EMB_NO2];
+}
+
+static void tail_integrals(const struct emb_sim *s, double *q)
+{
+    const struct emb_gas b = corrected(s, &s->march.slot[s->line.n_slot - 1].out,
+                                       emb_chain_out(s->chain, s->chain->n_link - 1));
+    q[EMB_I_TAIL_H] = emb_gas_enthalpy(&b);
+    emb_gas_elements(&b, q + EMB_I_TAIL_EL);
+    q[EMB_I_SOOT_TAIL] = b.n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
+    q[EMB_I_NOX_TAIL] = b.n[EMB_NO] + b.n[EMB_NO2];
+    q[EMB_I_NH3_TAIL] = b.n[EMB_NH3];
+    q[EMB_I_N2O_TAIL] = b.n[EMB_N2O];
+    q[EMB_I_CO_TAIL] = b.n[EMB_CO];
+    q[EMB_I_HC_TAIL] = b.n[EMB_FUEL] + 3.0 * b.n[EMB_C3H6] + b.n[EMB_CH4];
+}
+
+/* Called once a step has been accepted; its last rates, and what Newton then made of them, are what
+ * counts here, however far that went. */
 static int ode_quad(double t, const double *y, double *q, void *user)
 {
     struct emb_sim *s = user;
-    if (emb_sim_look(s, t, y) != 0) {
+    if (!(s->marched && s->march_t == t) && emb_sim_march(s, t, y, NULL) != 0) {
         return 1;
     }
     struct emb_moment at;
     emb_sim_moment(s, t, &at);
-    const struct emb_gas *a = &s->march.source, *b = &s->march.slot[s->line.n_slot - 1].out;
     memset(q, 0, s->ode.n_quad * sizeof *q);
-    q[EMB_I_SOURCE_H] = emb_gas_enthalpy(a);
-    q[EMB_I_TAIL_H] = emb_gas_enthalpy(b);
-    emb_gas_elements(a, q + EMB_I_SOURCE_EL);
-    emb_gas_elements(b, q + EMB_I_TAIL_EL);
-    q[EMB_I_FUEL_ENGINE] = s->march.engine_fuel;
-    q[EMB_I_POWER] = s->march.engine_power;
-    q[EMB_I_LATE_POST] = at.u[EMB_U_LATE_POST];
-    q[EMB_I_SOOT_IN] = a->n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
-    q[EMB_I_SOOT_TAIL] = b->n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
-    q[EMB_I_NOX_IN] = a->n[EMB_NO] + a->n[EMB_NO2];
-    q[EMB_I_NOX_TAIL] = b->n[EMB_NO] + b->n[EMB_NO2];
-    q[EMB_I_NH3_TAIL] = b->n[EMB_NH3];
-    q[EMB_I_N2O_TAIL] = b->n[EMB_N2O];
-    q[EMB_I_CO_TAIL] = b->n[EMB_CO];
-    q[EMB_I_HC_TAIL] = b->n[EMB_FUEL] + 3.0 * b->n[EMB_C3H6] + b->n[EMB_CH4];
+    source_integrals(s, &at, q);
+    tail_integrals(s, q);
     slot_integrals(s, q);
+    emb_memory_accept(s->memory, t);
     return 0;
 }
 

@@ -20,6 +20,8 @@ static void sim_free(struct emb_sim *s)
     free(s->y0);
     free(s->atol);
     free(s->seen_y);
+    emb_memory_free(s->memory);
+    free(s->march_y);
     free(s->march.slot);
     free(s->observed);
     free(s->target_at);
@@ -39,6 +41,8 @@ static int sim_allocate(struct emb_sim *s)
     s->y0 = calloc(n, sizeof *s->y0);
     s->atol = calloc(n, sizeof *s->atol);
     s->seen_y = calloc(n, sizeof *s->seen_y);
+    s->memory = emb_memory_new(EMB_HINTS * s->line.n_cells);
+    s->march_y = calloc(n, sizeof *s->march_y);
     s->scratch = calloc(n, sizeof *s->scratch);
     s->march.slot = calloc(k + 1, sizeof *s->march.slot);
     s->observed = calloc(s->line.n_observation + 1, sizeof *s->observed);
@@ -48,7 +52,7 @@ static int sim_allocate(struct emb_sim *s)
     s->peak_at = calloc(k + 1, sizeof *s->peak_at);
     s->passed = calloc(k + 1, sizeof *s->passed);
     s->chain = emb_line_chain(&s->line);
-    return (s->chain && s->y0 && s->atol && s->seen_y && s->scratch && s->march.slot &&
+    return (s->chain && s->y0 && s->memory && s->march_y && s->atol && s->seen_y && s->scratch && s->march.slot &&
             s->observed && s->track && s->peak && s->t_peak && s->peak_at && s->passed &&
             emb_sim_columns(s) == 0 && emb_sim_find_spots(s) == 0)
                ? 0
@@ -105,7 +109,7 @@ static bool sample_back_pressure(struct emb_sim *s)
         return false;
     }
     s->back_pressure = dp;
-    s->seen = false;
+    emb_sim_forget(s);
     return true;
 }
 
@@ -222,14 +226,19 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
 {
     bool jump = s->piece.jump;
     double t = s->piece.t0; /* [s] */
-    s->seen = s->seen && !jump && s->levers == NULL;
+    if (jump || s->levers != NULL) {
+        emb_sim_forget(s);
+    }
     while (t < s->piece.t1) {
         emb_sim_look(s, t, emb_integrator_state(s->in));
         sample_back_pressure(s);
         emb_sim_loops_sample(s, t);
         emb_sim_control(s, t, &jump);
-        s->seen = s->seen && !jump; /* the same t and y, but other inputs */
         enum emb_status st = EMB_OK;
+        if (jump) { /* the same t and y, but other inputs */
+            emb_sim_forget(s);
+            emb_memory_jump(s->memory);
+        }
         if (jump && t > 0.0) {
             st = emb_integrator_restart(s->in, err);
         }

@@ -3,6 +3,7 @@
 #define EMB_SIM_H
 #include "emberpipe/duty.h"
 #include "emberpipe/line.h"
+#include "emberpipe/memory.h"
 #include "emberpipe/regen.h"
 #include "emberpipe/run.h"
 
@@ -72,10 +73,17 @@ struct emb_sim {
     double next_sample;
     size_t n_loop;
     struct emb_loop loop[EMB_MAX_DOSERS];
-    /* the last full evaluation, kept because integrals, roots and records ask for the same one */
+    struct emb_memory *memory;
+    /* the last march, and what it was asked for; integrals, roots and records of a step want the
+     * one that its last rates came from. `corrected`: Newton's matrix has been solved since, and
+     * the chain holds by how much every flow changes with it */
+    double march_t;
+    double *march_y;
+    struct emb_march march;
+    bool marched, corrected;
+    /* the last state looked at */
     double seen_t;
     double *seen_y;
-    struct emb_march march;
     double *observed;
     size_t *target_at, *hottest_at, *mean_at; /* in `observed`, per target, slot, slot; or SIZE_MAX */
     bool seen;
@@ -93,7 +101,12 @@ struct emb_sim {
 /* Fills s->ode; the line, its chain and the tolerances must be there. */
 void emb_sim_ode(struct emb_sim *s);
 void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at);
-/* March at (t, y) with everything observed; cached. */
+/* Rates dydt at (t, y), which may be NULL; s->march is filled. Returns as emb_line_march. */
+int emb_sim_march(struct emb_sim *s, double t, const double *y, double *dydt);
+/* Is s->march of (t, y), to within the tolerance that Newton's last correction may have? */
+bool emb_sim_marched(const struct emb_sim *s, double t, const double *y);
+void emb_sim_forget(struct emb_sim *s); /* inputs are others now: no march is worth keeping */
+/* Everything observed at (t, y). */
 int emb_sim_look(struct emb_sim *s, double t, const double *y);
 int emb_sim_find_spots(struct emb_sim *s); /* once, so that no step looks for names */
 double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g);

@@ -165,6 +165,9 @@ static int connect_parts(struct emb_integrator *in)
     bad |= CVodeSetLinearSolver(in->cv, in->ls, in->A);
     if (o->jacobian != NULL) {
         bad |= CVodeSetLinSysFn(in->cv, call_system);
+        /* every solution is Newton's own, for the step it is in: the books rest on that */
+        bad |= CVodeSetLinearSolutionScaling(in->cv, SUNFALSE);
+        bad |= CVodeSetDeltaGammaMaxLSetup(in->cv, 0.0);
     }
     bad |= CVodeSetMaxNumSteps(in->cv, -1);
     bad |= CVodeSetNonlinConvCoef(in->cv, fmin(0.1, newton_error / o->rtol));
