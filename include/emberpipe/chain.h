@@ -10,12 +10,13 @@
 #define EMB_CHAIN_H
 #include <stddef.h>
 
-enum { EMB_LINK_STATES = 12 };
+enum { EMB_LINK_STATES = 12, EMB_LINK_TALLIES = 2 };
 struct emb_link {
     size_t row, n, t;       /* first state in the vector, how many, place of T among them */
     size_t m_in, m_out;     /* flowing variables that enter and leave */
     double up, down;        /* [1/s] conduction from the link before and behind, 0: none */
     double *A, *B, *C, *D;  /* row-major n x n, n x m_in, m_out x n, m_out x m_in */
+    double *E, *F;          /* of tallies that are integrated beside: EMB_LINK_TALLIES x n, x m_in */
     double *lu, *Q, *R, *w; /* of the factored matrix: n x n, n x m_in, n, n */
     size_t pivot[EMB_LINK_STATES];
 };
@@ -38,4 +39,7 @@ void emb_chain_solve(struct emb_chain *c, double *b);
 /* What link i passes on, and takes up, in the last solution (its m_out, m_in values). */
 const double *emb_chain_out(const struct emb_chain *c, size_t i);
 const double *emb_chain_in(const struct emb_chain *c, size_t i);
+/* By how much tally `which` of link i changes with its states, moved by dx (n of them), and with
+ * what it takes up in the last solution. */
+double emb_chain_tally(const struct emb_chain *c, size_t i, size_t which, const double *dx);
 #endif

@@ -23,6 +23,8 @@ struct emb_line {
     struct emb_slot *slot;
 };
 
+enum emb_line_tally { EMB_TALLY_LOSS, EMB_TALLY_SOOT }; /* of a link of the chain: [W], [kg/s] */
+
 /* What crosses one slot, filled by a march. */
 struct emb_slot_flow {
     struct emb_gas in, out;

@@ -6,7 +6,8 @@
 
 static size_t link_size(const struct emb_link *k)
 {
-    return 2 * k->n * k->n + 2 * k->n * k->m_in + k->m_out * (k->n + k->m_in) + 2 * k->n;
+    return 2 * k->n * k->n + 2 * k->n * k->m_in +
+           (k->m_out + EMB_LINK_TALLIES) * (k->n + k->m_in) + 2 * k->n;
 }
 
 static double *carve(double **from, size_t n)
@@ -44,6 +45,8 @@ struct emb_chain *emb_chain_new(size_t n_link, const struct emb_link *shapes)
         k->B = carve(&next, k->n * k->m_in);
         k->C = carve(&next, k->m_out * k->n);
         k->D = carve(&next, k->m_out * k->m_in);
+        k->E = carve(&next, EMB_LINK_TALLIES * k->n);
+        k->F = carve(&next, EMB_LINK_TALLIES * k->m_in);
         k->lu = carve(&next, k->n * k->n);
         k->Q = carve(&next, k->n * k->m_in);
         k->R = carve(&next, k->n);
@@ -225,4 +228,18 @@ const double *emb_chain_in(const struct emb_chain *c, size_t i)
 const double *emb_chain_out(const struct emb_chain *c, size_t i)
 {
     return c->flow + (i + 1) * c->widest;
+}
+
+double emb_chain_tally(const struct emb_chain *c, size_t i, size_t which, const double *dx)
+{
+    const struct emb_link *k = &c->link[i];
+    const double *in = emb_chain_in(c, i);
+    double v = 0.0;
+    for (size_t j = 0; j < k->n; j++) {
+        v += k->E[which * k->n + j] * dx[j];
+    }
+    for (size_t j = 0; j < k->m_in; j++) {
+        v += k->F[which * k->m_in + j] * in[j];
+    }
+    return v;
 }

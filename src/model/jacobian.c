@@ -74,7 +74,7 @@ struct probe {
 };
 struct reply {
     struct emb_stream out;
-    double rate[EMB_LINK_STATES], capacity;
+    double rate[EMB_LINK_STATES], capacity, tally[EMB_LINK_TALLIES];
 };
 
 static void ask(const struct probe *p, struct reply *r)
@@ -86,18 +86,23 @@ static void ask(const struct probe *p, struct reply *r)
                         shared, r->rate + p->shared, &t);
     memcpy(r->rate, shared, p->shared * sizeof *shared);
     r->capacity = t.capacity;
+    r->tally[EMB_TALLY_LOSS] = t.loss;
+    r->tally[EMB_TALLY_SOOT] = t.soot_burnt;
 }
 
 static void column(const struct reply *now, const struct reply *base, double inv, size_t j,
                    struct emb_link *k, bool own)
 {
-    double *rates = own ? k->A : k->B, *flows = own ? k->C : k->D;
+    double *rates = own ? k->A : k->B, *flows = own ? k->C : k->D, *tallies = own ? k->E : k->F;
     const size_t stride = own ? k->n : k->m_in;
     for (size_t i = 0; i < k->n; i++) {
         rates[i * stride + j] = (now->rate[i] - base->rate[i]) * inv;
     }
     for (size_t v = 0; v < k->m_out; v++) {
         flows[v * stride + j] = (flowing(&now->out, v) - flowing(&base->out, v)) * inv;
+    }
+    for (size_t w = 0; w < EMB_LINK_TALLIES; w++) {
+        tallies[w * stride + j] = (now->tally[w] - base->tally[w]) * inv;
     }
 }
 
@@ -120,6 +125,9 @@ static void pass_through(const struct probe *p, const struct reply *base, size_t
     }
     for (size_t w = 0; w < k->m_out; w++) {
         k->D[w * k->m_in + v] = 0.0;
+    }
+    for (size_t w = 0; w < EMB_LINK_TALLIES; w++) {
+        k->F[w * k->m_in + v] = 0.0;
     }
     if (!wide) {
         const double leaves = k->m_in > ONE || N <= 0.0 ? 1.0 : emb_gas_moles(&base->out.gas) / N;

@@ -284,11 +284,10 @@ static double follow(struct cell *c)
     double change = 0.0; /* [-] */
     for (int a = c->n_coupled; a < c->plan->n_active; a++) {
         const int k = c->plan->active[a];
-        if (c->sink[k] != 0.0 || c->source[k] != 0.0) {
-            const double x = answer(c, k).x;
-            change = larger(change, fabs(x - c->x[k]) / (1e-9 + c->x[k]));
-            c->x[k] = x;
-        }
+        const bool changes = c->sink[k] != 0.0 || c->source[k] != 0.0;
+        const double x = changes ? answer(c, k).x : c->x_in[k]; /* [-] */
+        change = larger(change, fabs(x - c->x[k]) / (1e-9 + c->x[k]));
+        c->x[k] = x;
     }
     return change;
 }
@@ -350,6 +349,14 @@ static void solve_cell(struct cell *c)
     settle_followers(c);
 }
 
+/* What has only begun to flow must not start from nothing: it would never react. */
+static void start_from(const struct emb_surface_hint *h, const double *x_in, double *x)
+{
+    for (int k = 0; k < EMB_NGAS; k++) {
+        x[k] = larger(h->x[k], 1e-6 * x_in[k]);
+    }
+}
+
 double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s,
                          double n[EMB_NSPECIES])
 {
@@ -372,7 +379,7 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
     }
     emb_law_init(&c.law, set, s, x_in);
     if (s->hint != NULL && s->hint->known) {
-        memcpy(c.x, s->hint->x, sizeof s->hint->x);
+        start_from(s->hint, x_in, c.x);
     }
     solve_cell(&c);
     if (s->hint != NULL) {

@@ -63,22 +63,39 @@ static void leaks(const struct emb_sim *s, size_t slot, size_t link, double *q)
     }
 }
 
-static void slot_integrals(const struct emb_sim *s, double *q)
+/* What Newton's last correction adds to a tally of a slot, whose first link is given. */
+static double correction(const struct emb_sim *s, size_t slot, size_t link, const double *y,
+                         enum emb_line_tally which)
+{
+    double sum = 0.0; /* [unit of the tally] */
+    for (size_t i = 0; s->corrected && i < s->line.slot[slot].shape.n_cells; i++) {
+        const struct emb_link *k = &s->chain->link[link + i];
+        double dx[EMB_LINK_STATES];
+        for (size_t j = 0; j < k->n; j++) {
+            dx[j] = y[k->row + j] - s->march_y[k->row + j];
+        }
+        sum += emb_chain_tally(s->chain, link + i, which, dx);
+    }
+    return sum;
+}
+
+static void slot_integrals(const struct emb_sim *s, const double *y, double *q)
 {
     size_t link = s->line.first;
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const struct emb_slot_flow *f = &s->march.slot[i];
-        q[EMB_I_LOSS] += f->loss;
+        const double loss = f->loss + correction(s, i, link, y, EMB_TALLY_LOSS);
+        q[EMB_I_LOSS] += loss;
         q[EMB_I_WORK] += f->work;
         q[EMB_I_FEED_H] += f->feed_H;
         q[EMB_I_FUEL_DOSED] += f->fuel;
         q[EMB_I_DEF] += f->def;
-        q[EMB_I_SOOT_BURNT] += f->soot_burnt;
+        q[EMB_I_SOOT_BURNT] += f->soot_burnt + correction(s, i, link, y, EMB_TALLY_SOOT);
         for (int e = 0; e < EMB_NELEMENTS; e++) {
             q[EMB_I_FEED_EL + e] += f->feed[e];
         }
         leaks(s, i, link, q);
-        q[EMB_I_SLOTS + EMB_PER_SLOT * i] = f->loss;
+        q[EMB_I_SLOTS + EMB_PER_SLOT * i] = loss;
         q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1] =
             emb_gas_formation(&f->in) - emb_gas_formation(&f->out);
         link += s->line.slot[i].shape.n_cells;
@@ -124,7 +141,7 @@ static int ode_quad(double t, const double *y, double *q, void *user)
     memset(q, 0, s->ode.n_quad * sizeof *q);
     source_integrals(s, &at, q);
     tail_integrals(s, q);
-    slot_integrals(s, q);
+    slot_integrals(s, y, q);
     emb_memory_accept(s->memory, t);
     return 0;
 }
