@@ -13,9 +13,9 @@
 #include "emberpipe/ode.h"
 #include "linear.h"
 
-/* [-] what Newton may leave of a state, whatever rtol. The books of the elements do not depend on
- * it; that of energy, whose capacities change, does a little */
-static const double newton_error = 1e-9;
+/* [-] of the tolerance, what Newton may leave of a state. The books of the elements do not depend on
+ * it; that of energy, whose capacities change with temperature, closes to 1e-6 with this. */
+static const double newton_share = 0.01;
 
 struct emb_integrator {
     const struct emb_ode *ode;
@@ -171,7 +171,7 @@ static int connect_parts(struct emb_integrator *in)
         bad |= CVodeSetDeltaGammaMaxLSetup(in->cv, 0.0);
     }
     bad |= CVodeSetMaxNumSteps(in->cv, -1);
-    bad |= CVodeSetNonlinConvCoef(in->cv, fmin(0.1, newton_error / o->rtol));
+    bad |= CVodeSetNonlinConvCoef(in->cv, newton_share);
     bad |= CVodeSetMaxErrTestFails(in->cv, 20);
     bad |= CVodeSetMaxConvFails(in->cv, 30);
     if (o->n_quad > 0) {
