@@ -165,8 +165,15 @@ enum emb_kinetics {
     EMB_KIN_IRON,
     EMB_KIN_VANADIA
 };
+struct emb_washcoat_cfg { /* diffusion in its pores, in series with the gas film */
+    double thickness;     /* [m] on the channel walls; 0: no resistance */
+    double pores;         /* [-] open share over tortuosity */
+    double pore_diameter; /* [m] */
+    double sherwood;      /* [-] internal, on the thickness */
+};
 struct emb_brick_cfg { /* oxidation or reduction catalyst */
     struct emb_body body;
+    struct emb_washcoat_cfg washcoat;
     enum emb_kinetics kinetics;
     double activity;   /* [-] active area left, 0 .. 1 (ageing, poisoning) */
     double blocked;    /* [-] share of the face closed at the start, 0 .. 0.95 */

@@ -38,6 +38,17 @@ static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
     ROW_QK(T, body.melting_temperature, "melting_temperature", TEMPERATURE, "1430 degC", 500, 3000,                    \
            "of the wall material: a physical limit of the run", "cordierite decomposes near 1430 degC", 20)
 
+#define W(...) ROW_Q(emb_washcoat_cfg, __VA_ARGS__)
+static const struct emb_field washcoat[] = {
+    ROW_USE,
+    W(thickness, LENGTH, "0 um", 0, 1e-3, "of the porous coating on the channel walls; 0: its pores do not resist", NULL, 0),
+    W(pores, FRACTION, "0.1", 1e-3, 1, "open share of the coating over its tortuosity", SRC_JUDGED, 0.5),
+    W(pore_diameter, LENGTH, "20 nm", 1e-9, 1e-5, "of the pores, for Knudsen diffusion", SRC_JUDGED, 0.5),
+    W(sherwood, FRACTION, "3", 0.1, 20, "internal Sherwood number, on the thickness: 3 is exact for a slab and slow reaction",
+      "tanh(phi)/phi = 1 - phi^2/3 + ...; Joshi, Harold & Balakotaiah 2009, Chem. Eng. Sci. 64:4976 (from memory)", 0),
+};
+EMB_BLOCK(washcoat, "washcoat", "Diffusion inside the washcoat, in series with the gas film.", washcoat);
+
 #define BRICK(KIN, SITES, WHAT)                                                                                              \
     ROW_CHOICE(emb_brick_cfg, kinetics, KIN, kinetics, "reaction set of the coating"),                                 \
     ROW_BLOCK("reactions", EMB_BY_HAND, reactions, false, "a reaction set of your own, in place of kinetics"),                                 \
@@ -48,7 +59,8 @@ static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
           0.3),                                                                                                        \
     ROW_Q(emb_brick_cfg, stored, FRACTION, "0", 0, 1, "coverage of the sites at the start, by " WHAT, NULL, 0),          \
     ROW_Q(emb_brick_cfg, crust_rate, FRACTION, "0.02", 0, 1, "share of soot and heavy hydrocarbon that sticks on a cold face", \
-          SRC_JUDGED, 1)
+          SRC_JUDGED, 1),                                                                                              \
+    ROW_BLOCK("washcoat", offsetof(struct emb_brick_cfg, washcoat), washcoat, false, "diffusion inside the coating")
 
 #define P(...) ROW_Q(emb_pipe_cfg, __VA_ARGS__)
 static const struct emb_field pipe[] = {

@@ -18,7 +18,7 @@ struct emb_units {
 struct dim_row { const char *name, *si, *units; };
 static const struct dim_row dims[EMB_NDIM] = {
     [EMB_DIM_FRACTION] = {"fraction", "-", "a bare number, %, ppm"},
-    [EMB_DIM_LENGTH] = {"length", "m", "mm, cm, m, in, ft"},
+    [EMB_DIM_LENGTH] = {"length", "m", "mm, cm, m, in, ft, um, nm"},
     [EMB_DIM_TIME] = {"time", "s", "ms, s, min, h, day"},
     [EMB_DIM_MASS] = {"mass", "kg", "mg, g, kg, t, lb"},
     [EMB_DIM_TEMPERATURE] = {"temperature", "K", "degC, degF, K"},
@@ -60,7 +60,8 @@ static const struct dim_row dims[EMB_NDIM] = {
 struct unit_row { const char *symbol, *of; double factor, origin; };
 /* Exact factors: BIPM SI Brochure 9th ed. 2019 and NIST SP 811 (2008) appendix B. */
 static const struct unit_row units[] = {
-    {"mm", "m", 1e-3, 0}, {"cm", "m", 1e-2, 0}, {"km", "m", 1e3, 0}, {"in", "m", 0.0254, 0}, {"ft", "m", 0.3048, 0},
+    {"nm", "m", 1e-9, 0}, {"um", "m", 1e-6, 0}, {"mm", "m", 1e-3, 0}, {"cm", "m", 1e-2, 0}, {"km", "m", 1e3, 0},
+    {"in", "m", 0.0254, 0}, {"ft", "m", 0.3048, 0},
     {"mile", "m", 1609.344, 0}, {"ms", "s", 1e-3, 0}, {"min", "s", 60, 0}, {"h", "s", 3600, 0}, {"day", "s", 86400, 0},
     {"g", "kg", 1e-3, 0}, {"mg", "kg", 1e-6, 0}, {"lb", "kg", 0.45359237, 0}, {"t", "kg", 1e3, 0},
     {"degC", "K", 1, 273.15}, {"degF", "K", 5.0 / 9.0, 459.67}, {"N", "kg m/s2", 1, 0}, {"kN", "N", 1e3, 0},

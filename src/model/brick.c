@@ -21,6 +21,7 @@ struct brick {
     double sites;        /* [mol] left per cell after ageing; of carbon for EMB_FUEL */
     double E0, alpha;    /* [J/mol], [-] heat of adsorption E0 (1 - alpha theta) */
     double D0[EMB_NGAS]; /* [m2/s] diffusivities at 298.15 K, 101325 Pa */
+    double Dk[EMB_NGAS]; /* [m2/(s K^0.5)] of Knudsen in the washcoat's pores, over sqrt(T) */
 };
 enum { NS = 4 };
 
@@ -53,6 +54,9 @@ static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_cas
             p->set.set != NULL ? p->c.storage * p->m.volume / n * fmax(p->c.activity, 1e-6) : 0.0;
         for (int i = 0; i < EMB_NGAS; i++) {
             p->D0[i] = emb_gas_diffusivity(i, EMB_T0, 101325.0);
+            /* a third of pore times mean molecular speed: kinetic theory, round pore */
+            p->Dk[i] = p->c.washcoat.pore_diameter / 3.0 *
+                       sqrt(8.0 * EMB_R / (EMB_PI * emb_species_mass(i)));
         }
     }
     return p;
@@ -125,6 +129,24 @@ static double film_transfer(const struct brick *p, const struct emb_gas *g, doub
         s->transfer[i] = nu * p->D0[i] * scale / p->m.dh * area * c; /* Sh = Nu */
     }
     return nu * k / p->m.dh * area;
+}
+
+/* Pores in series with the film. A constant internal Sherwood number is exact for slow reaction;
+ * for a fast one it resists too much, because the reaction then needs only the outermost pores. */
+static void add_washcoat(const struct brick *p, double p_gas, double T, double open,
+                         struct emb_surface *s)
+{
+    const struct emb_washcoat_cfg *w = &p->c.washcoat;
+    if (w->thickness <= 0.0) {
+        return;
+    }
+    const double area = p->m.gsa * p->m.volume / p->c.body.cells * open;
+    const double scale = pow(T / EMB_T0, 1.75) * 101325.0 / p_gas, c = p_gas / (EMB_R * T);
+    const double out = w->sherwood * w->pores / w->thickness * area * c; /* [mol/m2] times D */
+    for (int i = 0; i < EMB_NGAS; i++) {
+        const double D = 1.0 / (1.0 / (p->D0[i] * scale) + 1.0 / (p->Dk[i] * sqrt(T))); /* [m2/s] */
+        s->transfer[i] = 1.0 / (1.0 / s->transfer[i] + 1.0 / (out * D));
+    }
 }
 
 /* Urea aerosol that meets the hot wall: 40 x the gas-phase rate, judgement. */
@@ -215,9 +237,11 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
                             .theta = y[3],
                             .hint = env->hint};
     emb_exchange(g, T, film_transfer(p, g, env->p, 0.5 * (g->T + T), open, &s));
+    const double to_water = s.transfer[EMB_H2O]; /* [mol/s] it condenses on the outside */
+    add_washcoat(p, env->p, T, open, &s);
     urea_on_wall(p, open, env->p, g);
     const double stored = react(p, i, &s, open, g);
-    d[2] = emb_water_exchange(g, env->p, T, s.transfer[EMB_H2O], p->m.gsa * p->m.volume / n * open,
+    d[2] = emb_water_exchange(g, env->p, T, to_water, p->m.gsa * p->m.volume / n * open,
                               y[2]);
     d[3] = (p->sites > 0.0) ? stored / p->sites : 0.0;
     const double q_ads = emb_species_h(p->keeps, T) - p->E0 * (1.0 - p->alpha * y[3]);
