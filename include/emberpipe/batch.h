@@ -30,6 +30,7 @@ struct emb_batch {
     /* A case that takes more steps of the integrator is given up and handed to take as failed; 0: no
      * limit. Steps, not seconds: the answer is the same on every machine. */
     long max_steps;
+    bool verdicts_only; /* runs as emb_run_verdicts gives them */
     const atomic_bool *stop; /* NULL, or set from outside (a signal): cases in flight are dropped */
 };
 /* EMB_OK: all cases have been taken, or `stop` was set. Else what take or the machine said. */

@@ -39,12 +39,16 @@ struct emb_field {
     size_t offset;      /* into the struct of the block */
     const char *help;   /* what it means, one sentence */
     const char *source; /* where the default comes from */
-    double
-        spread; /* one sigma of the default: [K] for temperatures, else relative [-]; 0 not known */
+    /* one sigma from truck to truck: [K] for temperatures, else relative [-], or in SI where the
+     * default is zero; 0: not known, or known to whoever writes the case */
+    double spread;
     const struct emb_block *block; /* BLOCK, LIST */
     const char *const *choices;    /* CHOICE: NULL-terminated */
     bool override; /* BLOCK: keys left out stay unset instead of taking their default */
+    const char *measure; /* how a person with the truck finds it out; NULL: not in a workshop */
 };
+/* The spread is in SI (or K), not relative to the value. */
+bool emb_field_spread_absolute(const struct emb_field *f);
 struct emb_block {
     const char *name; /* "engine" */
     const char *help;

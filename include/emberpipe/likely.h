@@ -23,8 +23,8 @@ struct emb_likely_target {
     size_t reached;                    /* of n */
     double lo, hi;                     /* [-] 95 % interval of the share (Clopper & Pearson 1934) */
     struct emb_range time;             /* [s] among those that reached it */
-    bool coarse_reached, fine_reached; /* with the inputs as they are */
-    double coarse_time, fine_time;     /* [s] */
+    bool coarse_reached, full_reached; /* with the inputs as they are */
+    double coarse_time, full_time;     /* [s] */
     double *rank;   /* n_input: Spearman's correlation of the input with how far it got */
     double *margin; /* n: closest value seen, or time; see margin_of */
 };
@@ -34,16 +34,20 @@ struct emb_likely {
     size_t n_input, n_target;
     struct emb_likely_input *input;
     struct emb_likely_target *target;
-    struct emb_range engine_fuel, dosed_fuel; /* [kg] */
-    int cells;                                /* a brick had at most this many */
+    struct emb_range engine_fuel, dosed_fuel; /* [kg] until all targets are reached, or all */
+    bool full; /* every run as the case says; else coarser, as follows */
+    int cells; /* at most, of the longest brick; shorter ones their share; a pipe has one */
+    double control, rtol; /* [s] least interval of a control, [-] tolerance */
     unsigned seed;
     double *u; /* n x n_input: points of the unit cube, row-major */
     double seconds;
 };
 struct emb_likely_options {
-    size_t samples; /* 0: 200 */
+    size_t samples; /* 0: 128 */
     unsigned seed;
-    int threads, cells;     /* 0: one a core; 3 */
+    int threads, cells;     /* 0: one a core; 4 */
+    double control, rtol;   /* [s], [-]; 0: 10 s, 1e-3 */
+    bool full;              /* nothing made coarse */
     const char *const *set; /* keys given on the command line are known too */
     size_t n_set;
     bool (*progress)(double share, void *user);

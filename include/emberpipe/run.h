@@ -12,4 +12,8 @@ struct emb_hooks {
 /* On EMB_ERR_SOLVER the result is valid up to the failure and marked incomplete. */
 enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks,
                         struct emb_result *out, struct emb_err *err);
+/* For counting: the same run, but it keeps no rows (n_row 0), gives no reasons, and ends as soon as
+ * every target is reached; t_end and the totals are those of then. */
+enum emb_status emb_run_verdicts(const struct emb_case *c, const struct emb_hooks *hooks,
+                                 struct emb_result *out, struct emb_err *err);
 #endif

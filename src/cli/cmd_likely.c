@@ -30,7 +30,7 @@ enum emb_status emb_cmd_likely(const struct emb_cli_args *a, struct emb_err *err
 {
     struct emb_case c;
     struct emb_likely l;
-    double samples = 200.0, seed = 1.0, cells = 3.0, threads = 0.0;
+    double samples = 128.0, seed = 1.0, cells = 4.0, threads = 0.0;
     enum emb_status st = emb_cli_text_or_csv(a, err);
     st = st == EMB_OK ? whole_number("--samples", a->samples, 10, 100000, &samples, err) : st;
     st = st == EMB_OK ? whole_number("--seed", a->seed, 0, 4294967295.0, &seed, err) : st;
@@ -42,8 +42,10 @@ enum emb_status emb_cmd_likely(const struct emb_cli_args *a, struct emb_err *err
     }
     struct emb_cli_progress p;
     struct emb_hooks hooks = emb_cli_progress_hooks(&p, a->quiet);
-    const struct emb_likely_options o = {(size_t)samples, (unsigned)seed, (int)threads, (int)cells,
-                                         a->set, a->n_set, progress, &hooks};
+    const struct emb_likely_options o = {.samples = (size_t)samples, .seed = (unsigned)seed,
+                                         .threads = (int)threads, .cells = (int)cells, .full = a->full,
+                                         .set = a->set, .n_set = a->n_set,
+                                         .progress = progress, .user = &hooks};
     st = emb_likely(&c, &o, &l, err);
     emb_cli_progress_end(&p);
     if (st == EMB_OK) {

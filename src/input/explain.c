@@ -19,6 +19,17 @@ static void explain_range(FILE *out, const struct emb_units *u, const struct emb
     }
 }
 
+/* In the unit of the default, which is zero. */
+static void explain_spread(FILE *out, const struct emb_units *u, const struct emb_field *f)
+{
+    char text[48];
+    const char *rest = "";
+    double zero = 0.0;
+    emb_number_parse(f->def, &zero, &rest);
+    fprintf(out, "    spread   +/- %s (one sigma, nothing below the range)\n",
+            emb_quantity_format(u, f->spread, f->dim, rest + strspn(rest, " "), text, sizeof text));
+}
+
 static void explain_field(FILE *out, const struct emb_units *u, const char *path, const struct emb_field *f)
 {
     fprintf(out, "%s%s%s\n    meaning  %s\n", path, *path != '\0' ? "." : "", f->key, f->help);
@@ -47,8 +58,13 @@ static void explain_field(FILE *out, const struct emb_units *u, const char *path
     }
     if (f->spread > 0.0 && (f->dim == EMB_DIM_TEMPERATURE || f->dim == EMB_DIM_DELTA)) {
         fprintf(out, "    spread   +/- %g K (one sigma)\n", f->spread);
+    } else if (f->spread > 0.0 && emb_field_spread_absolute(f)) {
+        explain_spread(out, u, f);
     } else if (f->spread > 0.0) {
         fprintf(out, "    spread   +/- %g %% of the value (one sigma)\n", 100.0 * f->spread);
+    }
+    if (f->measure != NULL) {
+        fprintf(out, "    measure  %s\n", f->measure);
     }
 }
 

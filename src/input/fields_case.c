@@ -12,16 +12,24 @@ int emb_field_find(const struct emb_block *b, const char *key)
     return -1;
 }
 
+bool emb_field_spread_absolute(const struct emb_field *f)
+{
+    double v = 1.0;
+    const char *unit = NULL;
+    return f->dim == EMB_DIM_TEMPERATURE || f->dim == EMB_DIM_DELTA ||
+           (f->def != NULL && emb_number_parse(f->def, &v, &unit) == 0 && v == 0.0);
+}
+
 static const char *const quantities[] = {"temperature", "soot", "conversion_co", "conversion_hc", "conversion_nox",
                                          "dosing", "def_dosing", "nox_check", NULL};
 static const char *const limits[] = {"continue", "stop", NULL};
 
 static const struct emb_field ambient[] = {
     ROW_USE,
-    ROW_Q(emb_ambient, temperature, TEMPERATURE, "20 degC", 200, 340, "of the air around the vehicle", NULL, 0),
-    ROW_Q(emb_ambient, pressure, PRESSURE, "101.325 kPa", 5e4, 1.1e5, "of the air", NULL, 0),
-    ROW_Q(emb_ambient, wind, SPEED, "1 m/s", 0, 40, "air speed under the parked vehicle", SRC_JUDGED, 0.5),
-    ROW_Q(emb_ambient, humidity, FRACTION, "50 %", 0, 1, "relative humidity", NULL, 0),
+    ROW_QM(emb_ambient, temperature, TEMPERATURE, "20 degC", 200, 340, "of the air around the vehicle", NULL, 5, "thermometer in the shade beside the vehicle"),
+    ROW_QM(emb_ambient, pressure, PRESSURE, "101.325 kPa", 5e4, 1.1e5, "of the air", NULL, 0.02, "barometer on the spot, not reduced to sea level"),
+    ROW_QM(emb_ambient, wind, SPEED, "1 m/s", 0, 40, "air speed under the parked vehicle", SRC_JUDGED, 0.5, "anemometer under the vehicle"),
+    ROW_QM(emb_ambient, humidity, FRACTION, "50 %", 0, 1, "relative humidity", NULL, 0.3, "hygrometer beside the vehicle"),
     ROW_Q(emb_ambient, underbody, FRACTION, "0.4", 0, 1, "share of the road speed felt by the line", SRC_JUDGED, 0.3),
 };
 EMB_BLOCK(ambient, "ambient", "The surroundings.", ambient);
@@ -29,12 +37,12 @@ EMB_BLOCK(ambient, "ambient", "The surroundings.", ambient);
 #define L(...) ROW_Q(emb_levers, __VA_ARGS__)
 static const struct emb_field levers[] = {
     ROW_USE,
-    L(idle_speed, ROTATION, EMB_UNSET, 20, 300, "raised idle", NULL, 0),
-    L(throttle, FRACTION, EMB_UNSET, 0, 0.9, "share of the intake air held back", NULL, 0),
-    L(egr, FRACTION, EMB_UNSET, 0, 1, "multiplier on the EGR rate", NULL, 0),
-    L(brake, FRACTION, EMB_UNSET, 0, 1, "exhaust brake or closed turbine: added load as share of peak", NULL, 0),
-    L(close_post, MASS_FLOW, EMB_UNSET, 0, 0.05, "close post-injection: burns in the cylinder", NULL, 0),
-    L(late_post, MASS_FLOW, EMB_UNSET, 0, 0.05, "late post-injection: leaves mostly unburnt", NULL, 0),
+    L(idle_speed, ROTATION, EMB_UNSET, 20, 300, "raised idle", NULL, 0.03),
+    L(throttle, FRACTION, EMB_UNSET, 0, 0.9, "share of the intake air held back", NULL, 0.1),
+    L(egr, FRACTION, EMB_UNSET, 0, 1, "multiplier on the EGR rate", NULL, 0.2),
+    L(brake, FRACTION, EMB_UNSET, 0, 1, "exhaust brake or closed turbine: added load as share of peak", NULL, 0.1),
+    L(close_post, MASS_FLOW, EMB_UNSET, 0, 0.05, "close post-injection: burns in the cylinder", NULL, 0.1),
+    L(late_post, MASS_FLOW, EMB_UNSET, 0, 0.05, "late post-injection: leaves mostly unburnt", NULL, 0.1),
 };
 EMB_BLOCK(levers, "levers", "What the engine control can do for heat; left out means left as it is.", levers);
 
@@ -59,20 +67,21 @@ EMB_BLOCK(phase, "duty.phases[]", "One phase of the duty; the keys given decide 
 static const struct emb_field duty[] = {
     ROW_USE,
     {"repeat", EMB_FIELD_INT, EMB_DIM_FRACTION, "1", 1, 100000, offsetof(struct emb_case, duty_repeat),
-     "how often the whole duty is run", NULL, 0, NULL, NULL, false},
+     "how often the whole duty is run", NULL, 0, NULL, NULL, false, NULL},
     ROW_LIST("phases", phase, "what the vehicle does, in order"),
 };
 EMB_BLOCK(duty, "duty", "What the vehicle does.", duty);
 
 #define R(...) ROW_Q(emb_regen_cfg, __VA_ARGS__)
+#define RM(...) ROW_QM(emb_regen_cfg, __VA_ARGS__)
 static const struct emb_field regeneration[] = {
     ROW_USE,
     ROW_HAND("doser", EMB_UNSET, "name of the fuel doser, or late_post; else the first fuel doser, or late_post"),
     ROW_HAND("enable_at", EMB_UNSET, "catalyst whose face must be hot; else the next oxidation catalyst behind the doser"),
     ROW_HAND("hold_at", EMB_UNSET, "element whose inlet gas is held; else the next brick or filter behind enable_at"),
-    R(enable_temperature, TEMPERATURE, "260 degC", 350, 900, "catalyst face must be this hot before fuel", SRC_PRACTICE, 10),
-    R(target_temperature, TEMPERATURE, "575 degC", 400, 1100, "gas at the held element", SRC_PRACTICE, 10),
-    R(max_rate, MASS_FLOW, "3 g/s", 0, 0.2, "largest fuel flow", SRC_JUDGED, 0.1),
+    RM(enable_temperature, TEMPERATURE, "260 degC", 350, 900, "catalyst face must be this hot before fuel", SRC_PRACTICE, 10, "the maker's figure"),
+    RM(target_temperature, TEMPERATURE, "575 degC", 400, 1100, "gas at the held element", SRC_PRACTICE, 10, "the maker's figure"),
+    RM(max_rate, MASS_FLOW, "3 g/s", 0, 0.2, "largest fuel flow", SRC_JUDGED, 0.1, "the maker's figure"),
     R(slew, SLEW, "0.02 g/s2", 1e-9, 1, "fastest growth of the fuel flow", SRC_JUDGED, 0.5),
     R(gain, GAIN, "0.0002 g/(s K)", 0, 1e-2, "proportional gain", SRC_JUDGED, 0.5),
     R(integral, INTEGRAL, "0.000002 g/(s2 K)", 0, 1e-2, "integral gain", SRC_JUDGED, 0.5),
@@ -92,7 +101,7 @@ static const struct emb_field target[] = {
     ROW_HAND("name", NULL, "name of the question"),
     ROW_HAND("at", NULL, "name of the element"),
     {"quantity", EMB_FIELD_CHOICE, EMB_DIM_FRACTION, "temperature", 0, 0, offsetof(struct emb_target, quantity),
-     "what is watched", NULL, 0, NULL, quantities, false},
+     "what is watched", NULL, 0, NULL, quantities, false, NULL},
     ROW_HAND("above", EMB_UNSET, "reached when above this: a temperature, or a share of 1"),
     ROW_HAND("below", EMB_UNSET, "reached when below this: a temperature, or a share of 1"),
     ROW_Q(emb_target, hold, TIME, "0 s", 0, 3.2e7, "for this long without a break", NULL, 0),

@@ -24,19 +24,20 @@ static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
     ROW_QK(T, body.conductivity, "conductivity", CONDUCTIVITY, "1.675 W/(m K)", 0, 500, "of the wall material",        \
            SRC_CORDIERITE, 0.3),                                                                                       \
     {"cells", EMB_FIELD_INT, EMB_DIM_FRACTION, CELLS, 1, 200, offsetof(struct T, body.cells),                          \
-     "pieces along the flow that are computed", SRC_JUDGED, 0, NULL, NULL, false},                                     \
+     "pieces along the flow that are computed", SRC_JUDGED, 0, NULL, NULL, false, NULL},                                     \
     ROW_QK(T, body.mat_conductance, "mat_conductance", CONDUCTANCE, "80 W/(m2 K)", 0, 1e4, "brick to can through the mat", \
            SRC_JUDGED, 0.3),                                                                                           \
     ROW_QK(T, body.can_heat, "can_heat", AREA_HEAT, "6000 J/(m2 K)", 1, 1e6, "heat capacity of the can per area",      \
            SRC_JUDGED, 0.2),                                                                                           \
     ROW_QK(T, body.emissivity, "emissivity", FRACTION, "0.6", 0, 1, "outside of the can", SRC_JUDGED, 0.3),            \
-    ROW_QK(T, body.insulation, "insulation", INSULATION, "0 m2 K/W", 0, 10, "outside the can; 0 is bare", NULL, 0), \
+    ROW_QKM(T, body.insulation, "insulation", INSULATION, "0 m2 K/W", 0, 10, "outside the can; 0 is bare", NULL, 0.01,     \
+            "look: heat shields and wraps in place"), \
     ROW_QK(T, body.nusselt, "nusselt", FRACTION, "2.976", 0.1, 20, "Nusselt and Sherwood number far from the entrance",   \
            "square duct, constant wall temperature: Shah & London 1978", 0.1),                                        \
     {"entrance", EMB_FIELD_BOOL, EMB_DIM_FRACTION, "yes", 0, 1, offsetof(struct T, body.entrance),                     \
-     "higher transfer near the entrance of flow-through channels (Hawthorn 1974)", NULL, 0, NULL, NULL, false},         \
+     "higher transfer near the entrance of flow-through channels (Hawthorn 1974)", NULL, 0, NULL, NULL, false, NULL},         \
     ROW_QK(T, body.melting_temperature, "melting_temperature", TEMPERATURE, "1430 degC", 500, 3000,                    \
-           "of the wall material: a physical limit of the run", "cordierite decomposes near 1430 degC", 20)
+           "of the wall material: a physical limit of the run", "cordierite decomposes near 1430 degC", 0)
 
 #define W(...) ROW_Q(emb_washcoat_cfg, __VA_ARGS__)
 static const struct emb_field washcoat[] = {
@@ -52,26 +53,27 @@ EMB_BLOCK(washcoat, "washcoat", "Diffusion inside the washcoat, in series with t
 #define BRICK(KIN, SITES, WHAT)                                                                                              \
     ROW_CHOICE(emb_brick_cfg, kinetics, KIN, kinetics, "reaction set of the coating"),                                 \
     ROW_BLOCK("reactions", EMB_BY_HAND, reactions, false, "a reaction set of your own, in place of kinetics"),                                 \
-    ROW_Q(emb_brick_cfg, activity, FRACTION, "1", 0, 1, "active area left after ageing or poisoning", NULL, 0.2),      \
-    ROW_Q(emb_brick_cfg, blocked, FRACTION, "0", 0, 0.95, "share of the face closed by a crust at the start", NULL, 0), \
+    ROW_QM(emb_brick_cfg, activity, FRACTION, "1", 0, 1, "active area left after ageing or poisoning", NULL, 0.2, "rise over it while fuel is dosed, against emberpipe readings"),      \
+    ROW_QM(emb_brick_cfg, blocked, FRACTION, "0", 0, 0.95, "share of the face closed by a crust at the start", NULL, 0.05, "look at the face (endoscope)"), \
     ROW_Q(emb_brick_cfg, slip_zone, FRACTION, "0", 0, 0.9, "rear share of the length with an oxidation coating", NULL, 0), \
     ROW_Q(emb_brick_cfg, storage, MOLAR_DENSITY, SITES, 0, 1000, "storage sites per brick volume, for " WHAT, SRC_JUDGED, \
           0.3),                                                                                                        \
-    ROW_Q(emb_brick_cfg, stored, FRACTION, "0", 0, 1, "coverage of the sites at the start, by " WHAT, NULL, 0),          \
+    ROW_Q(emb_brick_cfg, stored, FRACTION, "0", 0, 1, "coverage of the sites at the start, by " WHAT, NULL, 0.1),          \
     ROW_Q(emb_brick_cfg, crust_rate, FRACTION, "0.02", 0, 1, "share of soot and heavy hydrocarbon that sticks on a cold face", \
           SRC_JUDGED, 1),                                                                                              \
     ROW_BLOCK("washcoat", offsetof(struct emb_brick_cfg, washcoat), washcoat, false, "diffusion inside the coating")
 
 #define P(...) ROW_Q(emb_pipe_cfg, __VA_ARGS__)
+#define PM(...) ROW_QM(emb_pipe_cfg, __VA_ARGS__)
 static const struct emb_field pipe[] = {
     ROW_USE,
     P(length, LENGTH, "1 m", 0.01, 50, "flow length", SRC_JUDGED, 0),
     P(diameter, LENGTH, "0.125 m", 0.005, 1, "inner diameter", SRC_PRACTICE, 0),
-    P(wall, LENGTH, "1.6 mm", 1e-4, 0.05, "wall thickness", SRC_PRACTICE, 0.1),
+    PM(wall, LENGTH, "1.6 mm", 1e-4, 0.05, "wall thickness", SRC_PRACTICE, 0.1, "caliper"),
     ROW_INT(emb_pipe_cfg, cells, "3", 1, 200, "pieces along the flow that are computed", SRC_JUDGED),
     ROW_CHOICE(emb_pipe_cfg, cover, "bare", covers, "what surrounds the pipe"),
-    P(cover_thickness, LENGTH, "12 mm", 1e-4, 0.3, "wrap or air gap", SRC_JUDGED, 0.2),
-    P(cover_conductivity, CONDUCTIVITY, "0.08 W/(m K)", 1e-3, 50, "of the wrap", SRC_JUDGED, 0.3),
+    PM(cover_thickness, LENGTH, "12 mm", 1e-4, 0.3, "wrap or air gap", SRC_JUDGED, 0.2, "ruler"),
+    PM(cover_conductivity, CONDUCTIVITY, "0.08 W/(m K)", 1e-3, 50, "of the wrap", SRC_JUDGED, 0.3, "look: wet, torn or missing wrap"),
     P(cover_heat, AREA_HEAT, "2000 J/(m2 K)", 1, 1e6, "heat capacity of the wrap or outer wall per area", SRC_JUDGED, 0.3),
     P(emissivity, FRACTION, "0.85", 0, 1, "outer surface", SRC_JUDGED, 0.1),
     P(enhancement, FRACTION, "1.5", 0.1, 10, "inside heat transfer over that of a smooth straight pipe", SRC_JUDGED, 0.3),
@@ -133,6 +135,7 @@ static const struct emb_field soot[] = {
 EMB_BLOCK(soot, "burning", "How soot burns: a named set (use: soot-...) or plain numbers.", soot);
 
 #define F(...) ROW_Q(emb_filter_cfg, __VA_ARGS__)
+#define FM(...) ROW_QM(emb_filter_cfg, __VA_ARGS__)
 #define SRC_WALL "Bissett 1984, Chem. Eng. Sci. 39:1233 (from memory)"
 static const struct emb_field filter[] = {
     ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm", "1400 kg/m3", SRC_WALL, "20"),
@@ -145,40 +148,42 @@ static const struct emb_field filter[] = {
     F(wall_permeability, AREA, "2.5e-13 m2", 1e-15, 1e-10, "of the clean wall", SRC_DROP, 0.3),
     F(soot_permeability, AREA, "1.5e-14 m2", 1e-16, 1e-11, "of the soot layer", SRC_DROP, 0.5),
     F(soot_density, DENSITY, "100 kg/m3", 10, 1000, "of the soot layer", SRC_DROP, 0.3),
-    F(soot, DENSITY, "0 g/L", 0, 30, "soot at the start per filter volume", NULL, 0),
-    F(full_load, DENSITY, "6 g/L", 0.1, 30, "soot that a scan tool would call 100 %", SRC_JUDGED, 0.15),
+    FM(soot, DENSITY, "0 g/L", 0, 30, "soot at the start per filter volume", NULL, 1, "scan tool and pressure drop together"),
+    FM(full_load, DENSITY, "6 g/L", 0.1, 30, "soot that a scan tool would call 100 %", SRC_JUDGED, 0.15, "the maker's figure"),
     F(clean_efficiency, FRACTION, "97 %", 0, 1, "share of the soot that a clean wall catches", SRC_JUDGED, 0.02),
     F(deep_capacity, DENSITY, "0.3 g/L", 0, 5, "soot inside the walls when they are full", SRC_JUDGED, 0.5),
     F(deep_growth, FRACTION, "1.0", 0, 20, "flow resistance that full walls add, relative to clean ones",
       SRC_JUDGED, 0.5),
-    F(ash, DENSITY, "0 g/L", 0, 150, "ash per filter volume", NULL, 0),
+    FM(ash, DENSITY, "0 g/L", 0, 150, "ash per filter volume", NULL, 10, "hours since it was cleaned; weigh it when it is off"),
     F(ash_density, DENSITY, "400 kg/m3", 50, 3000, "of packed ash", SRC_JUDGED, 0.3),
     F(ash_permeability, AREA, "1e-13 m2", 1e-16, 1e-10, "of the ash layer", SRC_JUDGED, 0.5),
     F(ash_plug, FRACTION, "0.5", 0, 1, "share of the ash that lies as a plug at the rear", SRC_JUDGED, 0.4),
     F(inertia, COEFFICIENT, "1.5e8 1/m", 0, 1e11, "Forchheimer coefficient of the wall", SRC_DROP, 0.5),
     F(end_loss, FRACTION, "3", 0, 20, "entrance and exit loss, per velocity head in the channels", SRC_DROP, 0.3),
-    F(damage_temperature, TEMPERATURE, "1000 degC", 500, 2500, "limit of the substrate in use", SRC_PRACTICE, 50),
+    F(damage_temperature, TEMPERATURE, "1000 degC", 500, 2500, "limit of the substrate in use", SRC_PRACTICE, 0),
     ROW_BLOCK("reactions", EMB_BY_HAND, reactions, false, "a reaction set of your own for the coating"),
     ROW_BLOCK("burning", offsetof(struct emb_filter_cfg, burning), soot, false, "how soot burns"),
 };
 EMB_BLOCK(filter, "filter", "Wall-flow particulate filter with its soot.", filter);
 
 #define D(...) ROW_Q(emb_doser_cfg, __VA_ARGS__)
+#define DM(...) ROW_QM(emb_doser_cfg, __VA_ARGS__)
 static const struct emb_field doser[] = {
     ROW_USE,
-    D(delivery, FRACTION, "1", 0, 1.5, "fuel delivered over fuel commanded", NULL, 0.1),
+    DM(delivery, FRACTION, "1", 0, 1.5, "fuel delivered over fuel commanded", NULL, 0.1, "delivery test by the maker's procedure"),
     D(wall_share, FRACTION, "0.5", 0, 1, "share of the spray that reaches the wall", SRC_JUDGED, 0.4),
     D(wall_mass, MASS, "1 kg", 1e-3, 100, "wetted wall", SRC_JUDGED, 0.5),
     D(wall_area, AREA, "0.03 m2", 1e-5, 5, "wetted wall", SRC_JUDGED, 0.5),
-    D(max_rate, MASS_FLOW, "4 g/s", 1e-7, 0.2, "largest fuel flow", SRC_JUDGED, 0.1),
+    DM(max_rate, MASS_FLOW, "4 g/s", 1e-7, 0.2, "largest fuel flow", SRC_JUDGED, 0.1, "the maker's figure"),
     D(fuel_temperature, TEMPERATURE, "25 degC", 230, 400, "of the fuel injected", SRC_JUDGED, 10),
 };
 EMB_BLOCK(doser, "fuel_doser", "Fuel injector in the exhaust, driven by the regeneration.", doser);
 
 #define U(...) ROW_Q(emb_def_cfg, __VA_ARGS__)
+#define UM(...) ROW_QM(emb_def_cfg, __VA_ARGS__)
 static const struct emb_field def[] = {
     ROW_USE,
-    U(delivery, FRACTION, "1", 0, 1.5, "fluid delivered over fluid commanded", NULL, 0.1),
+    UM(delivery, FRACTION, "1", 0, 1.5, "fluid delivered over fluid commanded", NULL, 0.1, "delivery test by the maker's procedure"),
     ROW_CHOICE(emb_def_cfg, control, "ratio", def_controls,
                "ratio: ammonia in proportion to the NOx that passes; closed_loop: that, corrected towards a coverage "
                "of the reduction catalyst behind"),
@@ -195,7 +200,7 @@ static const struct emb_field def[] = {
     U(wall_share, FRACTION, "0.3", 0, 1, "share of the spray that reaches the wall", SRC_JUDGED, 0.4),
     U(wall_mass, MASS, "1 kg", 1e-3, 100, "wetted wall", SRC_JUDGED, 0.5),
     U(wall_area, AREA, "0.03 m2", 1e-5, 5, "wetted wall", SRC_JUDGED, 0.5),
-    U(strength, FRACTION, "0.325", 0.01, 0.8, "urea mass share", "ISO 22241-1", 0.005),
+    UM(strength, FRACTION, "0.325", 0.01, 0.8, "urea mass share", "ISO 22241-1", 0.005, "refractometer"),
     U(fluid_temperature, TEMPERATURE, "25 degC", 260, 350, "of the fluid injected", SRC_JUDGED, 10),
 };
 EMB_BLOCK(def, "def_doser", "Urea solution (DEF) injector with its control.", def);
@@ -203,11 +208,11 @@ EMB_BLOCK(def, "def_doser", "Urea solution (DEF) injector with its control.", de
 static const struct emb_field sensor[] = {
     ROW_USE,
     ROW_Q(emb_sensor_cfg, diameter, LENGTH, "4.5 mm", 2e-4, 0.03, "of the probe", SRC_PRACTICE, 0.2),
-    ROW_Q(emb_sensor_cfg, offset, DELTA, "0 K", -500, 500, "reading minus true", NULL, 3),
+    ROW_QM(emb_sensor_cfg, offset, DELTA, "0 K", -500, 500, "reading minus true", NULL, 3, "compare all sensors with the engine cold"),
 };
 EMB_BLOCK(sensor, "sensor", "Gas temperature sensor with its lag.", sensor);
 static const struct emb_field leak[] = {
-    ROW_USE, ROW_Q(emb_leak_cfg, share, FRACTION, "10 %", 0, 0.9, "share of the flow that escapes here", SRC_JUDGED, 0),
+    ROW_USE, ROW_QM(emb_leak_cfg, share, FRACTION, "10 %", 0, 0.9, "share of the flow that escapes here", SRC_JUDGED, 0.5, "smoke test of the exhaust"),
 };
 EMB_BLOCK(leak, "leak", "A leak to the outside.", leak);
 

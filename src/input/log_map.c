@@ -10,11 +10,11 @@
 
 static const struct emb_field entry[] = {
     {"column", EMB_FIELD_TEXT, EMB_DIM_FRACTION, NULL, 0, 0, offsetof(struct emb_log_entry, column),
-     "name of the column in the log's header, without its unit", NULL, 0, NULL, NULL, false},
+     "name of the column in the log's header, without its unit", NULL, 0, NULL, NULL, false, NULL},
     {"is", EMB_FIELD_TEXT, EMB_DIM_FRACTION, NULL, 0, 0, offsetof(struct emb_log_entry, is),
      "time, flow, air_flow, fuel, speed, inlet_temperature, ambient_temperature, dose, unused; or "
      "an element of the line, or one of its readings: dpf.pressure_drop",
-     NULL, 0, NULL, NULL, false},
+     NULL, 0, NULL, NULL, false, NULL},
     ROW_TEXT(emb_log_entry, unit, EMB_UNSET, "unit of the column, if its header has none"),
 };
 EMB_BLOCK(log_entry, "log.columns[]", "One column of a recorded log.", entry);

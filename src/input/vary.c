@@ -40,9 +40,10 @@ double emb_place_get(const struct emb_case *c, const struct emb_place *p)
 
 double emb_place_spread(const struct emb_case *c, const struct emb_place *p)
 {
-    const bool absolute = p->dim == EMB_DIM_TEMPERATURE || p->dim == EMB_DIM_DELTA;
     const double v = emb_place_get(c, p), s = p->field->spread;
-    return !p->numeric || isnan(v) ? 0.0 : absolute ? s : s * fabs(v);
+    return !p->numeric || isnan(v) ? 0.0
+           : emb_field_spread_absolute(p->field) ? s
+                                                  : s * fabs(v);
 }
 
 static void nitrogen_rest(double *x)

@@ -117,6 +117,7 @@ static bool sample_back_pressure(struct emb_sim *s)
  * direction decides there. */
 static void watch(struct emb_sim *s, double t, const int *crossed)
 {
+    size_t left = 0;
     for (size_t i = 0; i < s->c->n_target; i++) {
         const struct emb_target *g = &s->c->target[i];
         struct emb_track *k = &s->track[i];
@@ -140,7 +141,9 @@ static void watch(struct emb_sim *s, double t, const int *crossed)
             k->reached = k->since + g->hold;
         }
         k->on = on;
+        left += isnan(k->reached) ? 1 : 0;
     }
+    s->decided = s->verdicts_only && left == 0;
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const double v =
             fmax(emb_sim_hottest(s, i), emb_sim_observation(s, i, "mean_temperature") == SIZE_MAX
@@ -155,7 +158,7 @@ static void watch(struct emb_sim *s, double t, const int *crossed)
 
 static enum emb_status record_until(struct emb_sim *s, double t, struct emb_err *err)
 {
-    while (s->next_row <= t) {
+    while (s->next_row <= t && !s->verdicts_only) {
         const double at = s->next_row;
         const double *y = emb_integrator_state(s->in);
         if (at < t) {
@@ -174,7 +177,7 @@ static enum emb_status advance_to(struct emb_sim *s, double t_stop, const struct
                                   double t_end, struct emb_err *err)
 {
     enum emb_stop why = EMB_STOP_STEP;
-    while (why != EMB_STOP_TIME) {
+    while (why != EMB_STOP_TIME && !s->decided) {
         enum emb_status st = emb_integrator_step(s->in, t_stop, &why, err);
         if (st != EMB_OK) {
             return st;
@@ -229,7 +232,7 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
     if (jump || s->levers != NULL) {
         emb_sim_forget(s);
     }
-    while (t < s->piece.t1) {
+    while (t < s->piece.t1 && !s->decided) {
         emb_sim_look(s, t, emb_integrator_state(s->in));
         sample_back_pressure(s);
         emb_sim_loops_sample(s, t);
@@ -267,7 +270,7 @@ static enum emb_status run_all(struct emb_sim *s, const struct emb_hooks *hooks,
     enum emb_status st = EMB_OK;
     s->interval = s->c->output_interval > 0.0 ? s->c->output_interval : choose_interval(t_end);
     emb_duty_begin(&duty, s->c);
-    while (st == EMB_OK && emb_duty_next(&duty, &s->piece)) {
+    while (st == EMB_OK && !s->decided && emb_duty_next(&duty, &s->piece)) {
         if (s->in == NULL) {
             st = emb_integrator_new(&s->ode, 0.0, s->y0, &s->in, err);
             if (st == EMB_OK && emb_sim_look(s, 0.0, s->y0) == 0) {
@@ -294,7 +297,9 @@ static void finish(struct emb_sim *s, const struct emb_err *err, enum emb_status
     emb_sim_look(s, r->t_end, emb_integrator_state(s->in));
     emb_sim_books(s);
     emb_sim_verdicts(s);
-    emb_sim_warnings(s);
+    if (!s->verdicts_only) {
+        emb_sim_warnings(s);
+    }
 }
 
 static double seconds_now(void)
@@ -304,8 +309,9 @@ static double seconds_now(void)
     return (double)ts.tv_sec + 1e-9 * (double)ts.tv_nsec;
 }
 
-enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks,
-                        struct emb_result *out, struct emb_err *err)
+static enum emb_status run(const struct emb_case *c, bool verdicts_only,
+                           const struct emb_hooks *hooks, struct emb_result *out,
+                           struct emb_err *err)
 {
     struct emb_sim *s = calloc(1, sizeof *s);
     struct emb_err own = {EMB_OK, "", ""};
@@ -314,6 +320,7 @@ enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks,
     if (s == NULL) {
         return emb_fail(err, EMB_ERR_NOMEM, "run", "out of memory");
     }
+    s->verdicts_only = verdicts_only;
     snprintf(out->title, sizeof out->title, "%s", c->title != NULL ? c->title : "");
     enum emb_status st = sim_build(s, c, out, &own);
     if (st == EMB_OK) {
@@ -326,4 +333,16 @@ enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks,
     free(s);
     out->wall_seconds = seconds_now() - begin;
     return st == EMB_OK ? EMB_OK : emb_fail(err, own.status, own.where, "%s", own.msg);
+}
+
+enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks,
+                        struct emb_result *out, struct emb_err *err)
+{
+    return run(c, false, hooks, out, err);
+}
+
+enum emb_status emb_run_verdicts(const struct emb_case *c, const struct emb_hooks *hooks,
+                                 struct emb_result *out, struct emb_err *err)
+{
+    return run(c, true, hooks, out, err);
 }

@@ -93,6 +93,7 @@ struct emb_sim {
     double *peak, *t_peak, *peak_at;
     struct emb_passed *passed; /* per slot */
     double next_row, interval;
+    bool verdicts_only, decided; /* no rows are wanted; every target is reached, so it may end */
     size_t row_capacity;
     struct emb_result *out;
     struct emb_stock stock0;

@@ -127,7 +127,7 @@ void emb_sim_verdicts(struct emb_sim *s)
         v->t_best = k->t_best;
         v->longest = k->longest;
         describe(s, g, v);
-        if (!v->reached) {
+        if (!v->reached && !s->verdicts_only) {
             explain(s, g, v);
         }
     }

@@ -7,13 +7,23 @@
 #include <time.h>
 
 #include "emberpipe/batch.h"
+#include "emberpipe/duty.h"
 #include "emberpipe/measure.h"
 #include "emberpipe/run.h"
 
-#include "find.h"
+/* Sampled runs are coarse on purpose: what that costs is seen on the case as it is, which is run in
+ * full too, and told. Judgement; --full counts without. */
+static const double control_interval = 10.0; /* [s] at least */
+static const double rtol_least = 1e-3;
+
+enum { SAMPLES = 128, CELLS = 4 }; /* a power of two suits Sobol's points */
+enum { FULL, EXTRA }; /* the case itself, in full, comes before the samples: it takes longest */
+/* A sample that takes so many times the steps of the case itself hangs on something: given up. */
+static const long steps_over = 10, steps_least = 2000;
 
 struct work {
-    const struct emb_case *coarse;
+    const struct emb_case *full, *coarse;
+    double t_end; /* [s] of the duty */
     const struct emb_likely_options *o;
     struct emb_likely *out;
     double *time, *engine, *dosed; /* n_target x n, n, n */
@@ -21,6 +31,7 @@ struct work {
     size_t done;
     struct emb_measure engine_fuel, dosed_fuel;
     bool cancelled;
+    struct emb_err why; /* what the case itself failed of */
 };
 
 void emb_likely_free(struct emb_likely *l)
@@ -62,9 +73,11 @@ static bool block_add(const struct emb_case *c, const struct emb_block *b, const
     bool ok = true;
     for (size_t i = 0; i < b->n && ok; i++) {
         char at[160];
+        snprintf(at, sizeof at, "%.90s.%.60s", path, b->field[i].key);
         if (b->field[i].spread > 0.0) {
-            snprintf(at, sizeof at, "%.90s.%.60s", path, b->field[i].key);
             ok = input_add(c, at, out);
+        } else if (b->field[i].kind == EMB_FIELD_BLOCK && b->field[i].block == &emb_block_levers) {
+            ok = block_add(c, b->field[i].block, at, out);
         }
     }
     return ok;
@@ -115,30 +128,50 @@ static enum emb_status inputs_find(const struct emb_case *c, const struct emb_li
     return st;
 }
 
-static void coarsen(struct emb_case *c, int cells)
+static struct emb_body *body_of(struct emb_element_cfg *e)
 {
+    return e->kind == EMB_FILTER                                ? &e->u.filter.body
+           : e->kind == EMB_OXICAT || e->kind == EMB_REDCAT ? &e->u.brick.body
+                                                            : NULL;
+}
+
+/* The longest brick gets l->cells, the others their share of it: what few cells smear is the heat
+ * that travels, and a short brick holds little of it. */
+static void coarsen(struct emb_case *c, const struct emb_likely *l)
+{
+    double longest = 0.0; /* [m] */
+    if (l->full) {
+        return;
+    }
+    for (size_t i = 0; i < c->n_line; i++) {
+        const struct emb_body *b = body_of(&c->line[i]);
+        longest = b != NULL ? fmax(longest, b->length) : longest;
+    }
     for (size_t i = 0; i < c->n_line; i++) {
         struct emb_element_cfg *e = &c->line[i];
-        int *n = e->kind == EMB_PIPE     ? &e->u.pipe.cells
-                 : e->kind == EMB_FILTER ? &e->u.filter.body.cells
-                 : e->kind == EMB_OXICAT || e->kind == EMB_REDCAT ? &e->u.brick.body.cells
-                                                                  : NULL;
-        if (n != NULL && *n > cells) {
-            *n = cells;
+        struct emb_body *b = body_of(e);
+        if (e->kind == EMB_PIPE) {
+            e->u.pipe.cells = 1;
+        } else if (e->kind == EMB_DEF) {
+            e->u.def.sample = fmax(e->u.def.sample, l->control);
+        } else if (b != NULL) {
+            const int n = (int)fmax(1.0, round(l->cells * b->length / longest));
+            b->cells = b->cells < n ? b->cells : n;
         }
     }
-    c->rtol = fmax(c->rtol, 1e-4);
-    c->output_interval = 1e6; /* rows are not looked at */
+    c->regen.sample = fmax(c->regen.sample, l->control);
+    c->rtol = fmax(c->rtol, l->rtol);
 }
 
 static enum emb_status make(size_t i, void *user, struct emb_case *out, struct emb_err *err)
 {
     const struct work *w = user;
     const struct emb_likely *l = w->out;
-    enum emb_status st = emb_case_copy(w->coarse, out, err);
-    for (size_t k = 0; k < l->n_input && st == EMB_OK; k++) {
+    enum emb_status st = emb_case_copy(i == FULL ? w->full : w->coarse, out, err);
+    for (size_t k = 0; i >= EXTRA && k < l->n_input && st == EMB_OK; k++) {
         const struct emb_likely_input *in = &l->input[k];
-        const double v = emb_likely_draw(l->u[i * l->n_input + k], in->value, in->sigma);
+        const double v =
+            emb_likely_draw(l->u[(i - EXTRA) * l->n_input + k], in->value, in->sigma);
         st = emb_place_set(out, &in->place, fmin(fmax(v, in->place.min), in->place.max), err);
         if (st != EMB_OK) {
             emb_case_free(out);
@@ -156,47 +189,54 @@ static double margin_of(const struct emb_verdict *v, double t_end)
                             1e-3 * (1.0 - fmin(v->longest / fmax(v->hold, 1.0), 1.0));
 }
 
+/* The case as it is, in full and as coarse as the samples: what that costs. */
+static void take_nominal(const struct emb_result *r, bool full, struct emb_likely *out)
+{
+    for (size_t k = 0; k < out->n_target && k < r->n_verdict; k++) {
+        struct emb_likely_target *t = &out->target[k];
+        const struct emb_verdict *v = &r->verdict[k];
+        memcpy(t->name, v->name, sizeof t->name);
+        memcpy(t->what, v->what, sizeof t->what);
+        *(full ? &t->full_reached : &t->coarse_reached) = v->reached;
+        *(full ? &t->full_time : &t->coarse_time) = v->reached ? v->t_reached : NAN;
+    }
+}
+
+static void take_sample(size_t i, const struct emb_result *r, struct work *w)
+{
+    struct emb_likely *l = w->out;
+    for (size_t k = 0; k < l->n_target && k < r->n_verdict; k++) {
+        w->reached[k * l->n + i] = r->verdict[k].reached;
+        w->time[k * l->n + i] = r->verdict[k].reached ? r->verdict[k].t_reached : NAN;
+        l->target[k].margin[i] = margin_of(&r->verdict[k], w->t_end);
+    }
+    w->engine[i] = emb_measure_value(&w->engine_fuel, r);
+    w->dosed[i] = emb_measure_value(&w->dosed_fuel, r);
+}
+
 static enum emb_status take(size_t i, enum emb_status status, const struct emb_err *why,
                             const struct emb_result *r, void *user)
 {
     struct work *w = user;
     struct emb_likely *l = w->out;
-    (void)why;
     w->done++;
+    if (status != EMB_OK && i == FULL) {
+        w->why = *why;
+        return status;
+    }
     if (status != EMB_OK) {
         l->failed++;
+    } else if (i == FULL) {
+        take_nominal(r, true, l);
     } else {
-        for (size_t k = 0; k < l->n_target && k < r->n_verdict; k++) {
-            w->reached[k * l->n + i] = r->verdict[k].reached;
-            w->time[k * l->n + i] = r->verdict[k].reached ? r->verdict[k].t_reached : NAN;
-            l->target[k].margin[i] = margin_of(&r->verdict[k], r->t_end);
-        }
-        w->engine[i] = emb_measure_value(&w->engine_fuel, r);
-        w->dosed[i] = emb_measure_value(&w->dosed_fuel, r);
+        take_sample(i - EXTRA, r, w);
     }
-    if (w->o->progress != NULL && !w->o->progress((double)w->done / (double)l->n, w->o->user)) {
+    if (w->o->progress != NULL &&
+        !w->o->progress((double)w->done / (double)(l->n + EXTRA), w->o->user)) {
         w->cancelled = true;
         return EMB_ERR_SOLVER;
     }
     return EMB_OK;
-}
-
-/* The inputs as they are, in as many cells as the case asks for and in few: what few cells cost. */
-static enum emb_status nominal(const struct emb_case *c, bool fine, struct emb_likely *out,
-                               struct emb_err *err)
-{
-    struct emb_result r = {0};
-    const enum emb_status st = emb_run(c, NULL, &r, err);
-    for (size_t k = 0; st == EMB_OK && k < out->n_target && k < r.n_verdict; k++) {
-        struct emb_likely_target *t = &out->target[k];
-        const struct emb_verdict *v = &r.verdict[k];
-        memcpy(t->name, v->name, sizeof t->name);
-        memcpy(t->what, v->what, sizeof t->what);
-        *(fine ? &t->fine_reached : &t->coarse_reached) = v->reached;
-        *(fine ? &t->fine_time : &t->coarse_time) = v->reached ? v->t_reached : NAN;
-    }
-    emb_result_free(&r);
-    return st;
 }
 
 static enum emb_status room(struct work *w, struct emb_err *err)
@@ -248,30 +288,41 @@ static void count(struct work *w)
     l->dosed_fuel = emb_likely_range(w->dosed, l->n);
 }
 
+static enum emb_status run_all(struct work *w, struct emb_err *err)
+{
+    struct emb_result r;
+    const enum emb_status first = emb_run_verdicts(w->coarse, NULL, &r, err);
+    const long steps = r.counters.steps;
+    take_nominal(&r, false, w->out);
+    emb_result_free(&r);
+    if (first != EMB_OK) {
+        return first;
+    }
+    const struct emb_batch b = {.threads = w->o->threads, .n = w->out->n + EXTRA, .make = make,
+                                .take = take, .user = w,
+                                .max_steps = steps_least + steps_over * steps,
+                                .verdicts_only = true};
+    const enum emb_status st = emb_batch_run(&b, err);
+    if (w->cancelled) {
+        return emb_fail(err, EMB_ERR_SOLVER, "likely", "cancelled");
+    }
+    return w->why.status == EMB_OK ? st : emb_fail(err, st, w->why.where, "%s", w->why.msg);
+}
+
 static enum emb_status sample(const struct emb_case *c, const struct emb_likely_options *o,
                               struct emb_likely *out, struct emb_err *err)
 {
     struct emb_case coarse;
-    struct work w = {.coarse = &coarse, .o = o, .out = out};
+    struct work w = {.full = c, .coarse = &coarse, .t_end = emb_duty_length(c), .o = o, .out = out};
     enum emb_status st = emb_case_copy(c, &coarse, err);
     if (st != EMB_OK) {
         return st;
     }
-    coarsen(&coarse, out->cells);
+    coarsen(&coarse, out);
     st = room(&w, err);
-    st = st == EMB_OK ? nominal(c, true, out, err) : st;
-    st = st == EMB_OK ? nominal(&coarse, false, out, err) : st;
     st = st == EMB_OK ? emb_measure_parse("total.engine_fuel", &w.engine_fuel, err) : st;
     st = st == EMB_OK ? emb_measure_parse("total.dosed_fuel", &w.dosed_fuel, err) : st;
-    if (st == EMB_OK) {
-        const struct emb_batch b = {.threads = o->threads, .n = out->n, .make = make,
-                                    .take = take, .user = &w,
-                                    .max_steps = SHOP_MAX_STEPS};
-        st = emb_batch_run(&b, err);
-        if (w.cancelled) {
-            st = emb_fail(err, EMB_ERR_SOLVER, "likely", "cancelled");
-        }
-    }
+    st = st == EMB_OK ? run_all(&w, err) : st;
     if (st == EMB_OK) {
         count(&w);
     }
@@ -294,8 +345,11 @@ enum emb_status emb_likely(const struct emb_case *c, const struct emb_likely_opt
                            struct emb_likely *out, struct emb_err *err)
 {
     const double begin = seconds_now();
-    *out = (struct emb_likely){.n = o->samples > 0 ? o->samples : 200, .seed = o->seed,
-                               .cells = o->cells > 0 ? o->cells : 3, .n_target = c->n_target};
+    *out = (struct emb_likely){.n = o->samples > 0 ? o->samples : SAMPLES, .seed = o->seed,
+                               .full = o->full, .cells = o->cells > 0 ? o->cells : CELLS,
+                               .control = o->control > 0.0 ? o->control : control_interval,
+                               .rtol = o->rtol > 0.0 ? o->rtol : rtol_least,
+                               .n_target = c->n_target};
     snprintf(out->title, sizeof out->title, "%s", c->title != NULL ? c->title : "");
     if (c->n_target == 0) {
         return emb_fail(err, EMB_ERR_CONFIG, "targets",

@@ -18,20 +18,37 @@ static void range_print(const char *what, const struct emb_range *r, FILE *f)
     }
 }
 
-static void bias_print(const struct emb_likely_target *t, int cells, FILE *f)
+static void bias_print(const struct emb_likely_target *t, bool full, FILE *f)
 {
-    if (t->coarse_reached != t->fine_reached) {
-        fprintf(f, "  CAUTION: with the inputs as they are it is %s in %d cells a brick, as counted "
-                "here, but %s in the\n  cells of the case: the question is close; count with "
-                "--cells of the case\n", t->coarse_reached ? "reached" : "not reached", cells,
-                t->fine_reached ? "reached" : "not reached");
-    } else if (t->fine_reached) {
-        fprintf(f, "  (with the inputs as they are: ");
-        clock_print(t->fine_time, f);
-        fprintf(f, "; in the %d cells a brick counted with here ", cells);
-        clock_print(t->coarse_time, f);
-        fputs(", so these times are off by that)\n", f);
+    if (full) {
+        return;
     }
+    if (t->coarse_reached != t->full_reached) {
+        fprintf(f, "  CAUTION: with the inputs as they are it is %s in a coarse run and %s in a full "
+                "one: the question is\n  close; count with --full\n",
+                t->coarse_reached ? "reached" : "not reached",
+                t->full_reached ? "reached" : "not reached");
+    } else if (t->full_reached) {
+        fputs("  (with the inputs as they are: after ", f);
+        clock_print(t->full_time, f);
+        fputs("; in a coarse run after ", f);
+        clock_print(t->coarse_time, f);
+        fputs(")\n", f);
+    }
+}
+
+/* What matters; what of it a workshop can find out is told how. */
+static void input_print(const struct emb_likely_input *in, double rank, bool *first, FILE *f)
+{
+    const struct emb_field *row = in->place.field;
+    fprintf(f, "  %s %s (%s): more of it %s, rank correlation %+.2f [-]\n",
+            row->measure == NULL ? "matters too:  "
+            : *first             ? "measure first:"
+                                 : "then measure: ",
+            in->place.path, row->help, rank > 0.0 ? "helps" : "hurts", rank);
+    fprintf(f, "                 %s\n",
+            row->measure != NULL ? row->measure : "not to be measured in a workshop");
+    *first = *first && row->measure == NULL;
 }
 
 /* Correlations of n independent pairs scatter by 1/sqrt(n-1). Of a hundred unknowns without effect
@@ -59,12 +76,9 @@ static void ranks_print(const struct emb_likely *l, const struct emb_likely_targ
     if (n == 0) {
         fputs("  no single unknown stands out\n", f);
     }
+    bool first = true;
     for (size_t k = 0; k < n; k++) {
-        const struct emb_likely_input *in = &l->input[told[k]];
-        fprintf(f, "  %s %s (%s): more of it %s, rank correlation %+.2f [-]\n",
-                k == 0 ? "measure first:" : "then:         ", in->place.path,
-                in->place.field->help, t->rank[told[k]] > 0.0 ? "helps" : "hurts",
-                t->rank[told[k]]);
+        input_print(&l->input[told[k]], t->rank[told[k]], &first, f);
     }
 }
 
@@ -73,6 +87,12 @@ void emb_likely_text(const struct emb_likely *l, FILE *f)
     const double n = (double)(l->n - l->failed);
     fprintf(f, "%s\n%.0f trucks drawn; %zu inputs that the case does not state vary by their "
             "plausible spread; seed %u.\n", l->title, n, l->n_input, l->seed);
+    if (!l->full) {
+        fprintf(f, "So many runs are coarse: at most %d cells in the longest brick (--cells) and fewer "
+                "in shorter ones, one a pipe,\ncontrols every %.0f s, tolerance %g, each ended once all "
+                "questions are answered. What that shifts is said below;\n--full counts without "
+                "it.\n", l->cells, l->control, l->rtol);
+    }
     if (l->failed > 0) {
         fprintf(f, "CAUTION: %zu more runs could not be finished and are not counted.\n",
                 l->failed);
@@ -91,10 +111,11 @@ void emb_likely_text(const struct emb_likely *l, FILE *f)
             clock_print(t->time.high, f);
             fputs(" mm:ss)\n", f);
         }
-        bias_print(t, l->cells, f);
+        bias_print(t, l->full, f);
         ranks_print(l, t, f);
     }
     fputc('\n', f);
+    fputs("Until all questions are answered, or to the end:\n", f);
     range_print("Fuel through the engine", &l->engine_fuel, f);
     range_print("Fuel dosed", &l->dosed_fuel, f);
     fputs("\nThe spreads are judgement (emberpipe explain KEY shows each), drawn independently; "

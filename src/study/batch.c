@@ -83,7 +83,7 @@ static void run_one(struct shared *s, size_t i)
     memset(&r, 0, sizeof r);
     enum emb_status st = s->b->make(i, s->b->user, &c, &why);
     if (st == EMB_OK) {
-        st = emb_run(&c, &hooks, &r, &why);
+        st = (s->b->verdicts_only ? emb_run_verdicts : emb_run)(&c, &hooks, &r, &why);
         emb_case_free(&c);
     }
     if (st != EMB_OK && now.given_up) {

@@ -213,7 +213,7 @@ static void refusals(void **state)
         {"axes:\n  - {key: ambient.wind, also: [ambient.humidity], values: [1 m/s]}\n",
          "is no speed"},
         {"design: sobol\naxes:\n  - {key: ambient.humidity, from: 0, to: 1}\n", "needs samples"},
-        {"design: sobol\nsamples: 5\naxes:\n  - {key: ambient.humidity, distribution: normal}\n",
+        {"design: sobol\nsamples: 5\naxes:\n  - {key: engine.displacement, distribution: normal}\n",
          "no spread of its own"},
         {"design: sobbol\naxes:\n  - {key: ambient.humidity, from: 0, to: 1}\n",
          "did you mean sobol?"},

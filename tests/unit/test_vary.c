@@ -184,6 +184,10 @@ static void spreads(void **state)
     assert_close(emb_place_spread(&c, &p), 0.04 * 0.45, 1e-12, 0); /* relative */
     assert_int_equal(emb_place_find(&c, "regeneration.enable_temperature", &p, NULL), EMB_OK);
     assert_close(emb_place_spread(&c, &p), 10.0, 1e-12, 0); /* kelvin */
+    assert_int_equal(emb_place_find(&c, "line.doc.blocked", &p, NULL), EMB_OK);
+    assert_close(emb_place_spread(&c, &p), 0.05, 1e-12, 0); /* the default is zero: in SI */
+    assert_int_equal(emb_place_find(&c, "line.dpf.ash", &p, NULL), EMB_OK);
+    assert_close(emb_place_spread(&c, &p), 10.0, 1e-12, 0); /* kg/m3 */
     emb_case_free(&c);
 }
 
