@@ -15,7 +15,8 @@ struct emb_link {
     size_t row, n, t;       /* first state in the vector, how many, place of T among them */
     size_t m_in, m_out;     /* flowing variables that enter and leave */
     double up, down;        /* [1/s] conduction from the link before and behind, 0: none */
-    double *A, *B, *C, *D;  /* row-major n x n, n x m_in, m_out x n, m_out x m_in */
+    double *A, *B;          /* row-major n x n, n x m_in */
+    double *C, *D;          /* column-major m_out x n, m_out x m_in */
     double *E, *F;          /* of tallies that are integrated beside: EMB_LINK_TALLIES x n, x m_in */
     double *lu, *Q, *R, *w; /* of the factored matrix: n x n, n x m_in, n, n */
     size_t pivot[EMB_LINK_STATES];

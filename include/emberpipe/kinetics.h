@@ -105,10 +105,14 @@ struct emb_surface_plan {
     int n_coupled, n_active, active[EMB_NGAS];
     int rank[EMB_NX];  /* place among the coupled, or -1 */
     int place[EMB_NX]; /* place among the active, or -1 */
-    struct {
-        int n, species[8]; /* active species that the reaction changes */
-        double nu[8];      /* [-] */
-    } term[EMB_MAX_REACTIONS];
+    /* what irreversible reactions do to active species, one list of takers and one of makers */
+    int n_sink, n_source;
+    struct emb_surface_term {
+        int reaction, species;
+        double nu; /* [-] > 0 */
+    } sink[EMB_MAX_REACTIONS * 8], source[EMB_MAX_REACTIONS * 8];
+    int reversible; /* the one reaction that may run back, or -1 */
+    bool chained;   /* followers need more than one pass to settle */
 };
 /* Bit k: species k takes part. */
 unsigned emb_surface_listens(const struct emb_surface_plan *p);

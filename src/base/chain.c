@@ -133,19 +133,34 @@ static const double *answer_of(const struct emb_link *next)
     return next->n > 0 ? next->Q + next->t * next->m_in : NULL;
 }
 
+static double dot(const double *a, const double *b, size_t n)
+{
+    double v = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        v += a[i] * b[i];
+    }
+    return v;
+}
+
+/* out += x times a column */
+static void add_column(const double *column, double x, double *out, size_t n)
+{
+    for (size_t i = 0; x != 0.0 && i < n; i++) {
+        out[i] += column[i] * x;
+    }
+}
+
 /* Adds what lies behind: gamma down e_t (q C + r e_t') to the matrix, gamma down e_t q D to Q. */
 static void couple(struct emb_link *k, const struct emb_link *next, double gamma)
 {
     const double *q = answer_of(next), g = gamma * k->down;
     double *row = k->lu + k->t * k->n, *to = k->Q + k->t * k->m_in;
     row[k->t] -= g * next->R[next->t];
-    for (size_t m = 0; m < k->m_out; m++) {
-        for (size_t j = 0; j < k->n; j++) {
-            row[j] -= g * q[m] * k->C[m * k->n + j];
-        }
-        for (size_t j = 0; j < k->m_in; j++) {
-            to[j] += g * q[m] * k->D[m * k->m_in + j];
-        }
+    for (size_t j = 0; j < k->n; j++) {
+        row[j] -= g * dot(q, k->C + j * k->m_out, k->m_out);
+    }
+    for (size_t j = 0; j < k->m_in; j++) {
+        to[j] += g * dot(q, k->D + j * k->m_out, k->m_out);
     }
 }
 
@@ -184,21 +199,14 @@ static void forward(const struct emb_link *k, double T_before, const double *in,
                     double *x)
 {
     for (size_t j = 0; j < k->n; j++) {
-        double v = k->w[j] + k->R[j] * T_before;
-        for (size_t m = 0; m < k->m_in; m++) {
-            v += k->Q[j * k->m_in + m] * in[m];
-        }
-        x[j] = v;
+        x[j] = k->w[j] + k->R[j] * T_before + dot(k->Q + j * k->m_in, in, k->m_in);
     }
-    for (size_t m = 0; m < k->m_out; m++) {
-        double v = 0.0;
-        for (size_t j = 0; j < k->n; j++) {
-            v += k->C[m * k->n + j] * x[j];
-        }
-        for (size_t j = 0; j < k->m_in; j++) {
-            v += k->D[m * k->m_in + j] * in[j];
-        }
-        out[m] = v;
+    memset(out, 0, k->m_out * sizeof *out);
+    for (size_t j = 0; j < k->n; j++) {
+        add_column(k->C + j * k->m_out, x[j], out, k->m_out);
+    }
+    for (size_t j = 0; j < k->m_in; j++) {
+        add_column(k->D + j * k->m_out, in[j], out, k->m_out);
     }
 }
 

@@ -124,7 +124,8 @@ static double film_transfer(const struct brick *p, const struct emb_gas *g, doub
     const double z = p->m.dh * cp / (p->m.face * p->m.open * open * k * p->c.body.length) * p->m.dh;
     const double far = p->c.body.nusselt,
                  nu = p->c.body.entrance ? emb_nu_duct_laminar(far, z) : far;
-    const double scale = pow(T / EMB_T0, 1.75) * 101325.0 / p_gas, c = p_gas / (EMB_R * T);
+    const double t = T / EMB_T0, scale = t * t / sqrt(sqrt(t)) * 101325.0 / p_gas; /* t^1.75 */
+    const double c = p_gas / (EMB_R * T);
     for (int i = 0; i < EMB_NGAS; i++) {
         s->transfer[i] = nu * p->D0[i] * scale / p->m.dh * area * c; /* Sh = Nu */
     }

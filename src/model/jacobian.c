@@ -99,7 +99,7 @@ static void column(const struct reply *now, const struct reply *base, double inv
         rates[i * stride + j] = (now->rate[i] - base->rate[i]) * inv;
     }
     for (size_t v = 0; v < k->m_out; v++) {
-        flows[v * stride + j] = (flowing(&now->out, v) - flowing(&base->out, v)) * inv;
+        flows[j * k->m_out + v] = (flowing(&now->out, v) - flowing(&base->out, v)) * inv;
     }
     for (size_t w = 0; w < EMB_LINK_TALLIES; w++) {
         tallies[w * stride + j] = (now->tally[w] - base->tally[w]) * inv;
@@ -107,10 +107,11 @@ static void column(const struct reply *now, const struct reply *base, double inv
 }
 
 /* Is flowing variable v more than ballast to this cell? Of the outlet channels only the temperature
- * is: what they carry has passed the wall. */
+ * is: what they carry has passed the wall. Nor is a species that does not flow yet: when it does,
+ * Newton will ask for fresh derivatives. */
 static bool hears(const struct probe *p, size_t v)
 {
-    return v % ONE == 0 || (v < ONE && (p->listens >> (v - 1) & 1u) != 0);
+    return v % ONE == 0 || (v < ONE && (p->listens >> (v - 1) & 1u) != 0 && p->in.gas.n[v - 1] != 0.0);
 }
 
 /* Ballast goes on in the same proportion as the whole stream; what does not, crosses the wall. */
@@ -124,19 +125,19 @@ static void pass_through(const struct probe *p, const struct reply *base, size_t
         k->B[i * k->m_in + v] = 0.0;
     }
     for (size_t w = 0; w < k->m_out; w++) {
-        k->D[w * k->m_in + v] = 0.0;
+        k->D[v * k->m_out + w] = 0.0;
     }
     for (size_t w = 0; w < EMB_LINK_TALLIES; w++) {
         k->F[w * k->m_in + v] = 0.0;
     }
     if (!wide) {
         const double leaves = k->m_in > ONE || N <= 0.0 ? 1.0 : emb_gas_moles(&base->out.gas) / N;
-        k->D[v % ONE * k->m_in + v] = leaves;
+        k->D[v * k->m_out + v % ONE] = leaves;
         return;
     }
-    k->D[v * k->m_in + v] = stays;
+    k->D[v * k->m_out + v] = stays;
     if (!beside) {
-        k->D[(v + ONE) * k->m_in + v] = 1.0 - stays;
+        k->D[v * k->m_out + v + ONE] = 1.0 - stays;
     }
 }
 

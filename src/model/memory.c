@@ -42,7 +42,8 @@ void emb_memory_predict(struct emb_memory *m, double t)
         const double *x = m->x + i * EMB_NGAS, *slope = m->slope + i * EMB_NGAS;
         for (int k = 0; k < EMB_NGAS; k++) {
             const double ahead = x[k] + slope[k] * (t - m->t);
-            m->hint[i].x[k] = fmin(fmax(ahead, 0.5 * x[k]), 2.0 * x[k]);
+            const double low = 0.5 * x[k], high = 2.0 * x[k]; /* [-] */
+            m->hint[i].x[k] = ahead < low ? low : ahead > high ? high : ahead;
         }
     }
 }

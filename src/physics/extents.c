@@ -14,9 +14,32 @@ static double bearable(const struct emb_surface_plan *plan, int k, double n, dou
     return gained - lost < -1e-7 * N ? fmax(gained, 0.0) / lost : 1.0; /* less is tolerance */
 }
 
+/* The usual case, told at once: nothing is overdrawn. */
+static bool all_borne(const struct emb_surface_plan *p, const double *n, double N, const double *r)
+{
+    double left[EMB_NGAS]; /* [mol/s] */
+    for (int k = 0; k < EMB_NGAS; k++) {
+        left[k] = n[k];
+    }
+    for (int i = 0; i < p->n_sink; i++) {
+        left[p->sink[i].species] -= p->sink[i].nu * r[p->sink[i].reaction];
+    }
+    for (int i = 0; i < p->n_source; i++) {
+        left[p->source[i].species] += p->source[i].nu * r[p->source[i].reaction];
+    }
+    bool borne = true;
+    for (int a = 0; a < p->n_active; a++) {
+        const int k = p->active[a];
+        const double back =
+            p->reversible < 0 ? 0.0 : p->set->r[p->reversible].nu[k] * r[p->reversible];
+        borne = borne && left[k] + back >= -1e-7 * N;
+    }
+    return borne;
+}
+
 void emb_extents_limit(const struct emb_surface_plan *plan, const double *n, double N, double *r)
 {
-    bool again = true;
+    bool again = !all_borne(plan, n, N, r);
     for (int pass = 0; again && pass < EMB_NGAS; pass++) {
         again = false;
         for (int a = 0; a < plan->n_active; a++) {

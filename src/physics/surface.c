@@ -23,88 +23,6 @@ static inline double larger(double a, double b)
     return a > b ? a : b;
 }
 
-/* ---- plan ---- */
-
-static bool inhibits(const struct emb_reaction_set *set, int k)
-{
-    for (size_t i = 0; i < set->n_inhibition; i++) {
-        for (int f = 0; f < set->inhibition[i].n; f++) {
-            for (int a = 0; a < set->inhibition[i].factor[f].n; a++) {
-                const struct emb_addend *d = &set->inhibition[i].factor[f].addend[a];
-                for (int p = 0; p < d->n_power; p++) {
-                    const int x = d->power[p].x;
-                    if (x == k || (x >= EMB_LUMP && set->lump[x - EMB_LUMP].weight[k] != 0.0)) {
-                        return true;
-                    }
-                }
-            }
-        }
-    }
-    return false;
-}
-
-/* In how many rate laws does species k appear? */
-static int appearances(const struct emb_reaction_set *set, int k)
-{
-    int n = 0;
-    for (size_t j = 0; j < set->n; j++) {
-        for (int p = 0; p < set->r[j].n_power; p++) {
-            n += set->r[j].power[p].x == k;
-        }
-    }
-    return n;
-}
-
-static bool follows(const struct emb_reaction_set *set, int k)
-{
-    for (size_t j = 0; j < set->n; j++) {
-        if (set->r[j].reversible && set->r[j].nu[k] != 0.0) {
-            return true; /* NO2, the partner of NO */
-        }
-    }
-    return appearances(set, k) > 0;
-}
-
-static void add_active(struct emb_surface_plan *p, int k)
-{
-    p->place[k] = p->n_active;
-    p->active[p->n_active++] = k;
-    for (size_t j = 0; j < p->set->n; j++) {
-        if (p->set->r[j].nu[k] != 0.0 && p->term[j].n < 8) {
-            p->term[j].species[p->term[j].n] = k;
-            p->term[j].nu[p->term[j].n++] = p->set->r[j].nu[k];
-        }
-    }
-}
-
-void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction_set *set)
-{
-    *p = (struct emb_surface_plan){.set = set};
-    for (int k = 0; k < EMB_NX; k++) {
-        p->rank[k] = p->place[k] = -1;
-    }
-    for (int k = 0; set != NULL && k < EMB_NGAS && p->n_coupled < MAX_COUPLED; k++) {
-        if (appearances(set, k) > 1 || inhibits(set, k)) {
-            p->rank[k] = p->n_coupled++;
-            add_active(p, k);
-        }
-    }
-    for (int k = 0; set != NULL && k < EMB_NGAS; k++) {
-        if (p->rank[k] < 0 && follows(set, k)) {
-            add_active(p, k);
-        }
-    }
-}
-
-unsigned emb_surface_listens(const struct emb_surface_plan *p)
-{
-    unsigned bits = 0;
-    for (int a = 0; a < p->n_active; a++) {
-        bits |= 1u << p->active[a];
-    }
-    return bits;
-}
-
 /* ---- one species along one cell ---- */
 
 struct along {
@@ -149,28 +67,37 @@ struct cell {
     struct emb_rates o;
 };
 
+/* The reversible one: a sink linear in NO and a source from all NOx; what else it changes goes by
+ * the net rate. */
+static void add_reversible(struct cell *c, size_t j)
+{
+    const double back = c->law.k[j] * c->law.back; /* [mol/s] */
+    for (int a = 0; a < c->plan->n_active; a++) {
+        const int k = c->plan->active[a];
+        const double f = c->plan->set->r[j].nu[k] * c->o.r[j]; /* [mol/s] */
+        if (k == EMB_NO) {
+            c->sink[k] += c->o.v[j] + back * c->x[k];
+            c->source[k] += back * c->law.nox;
+        } else {
+            *(f < 0.0 ? &c->sink[k] : &c->source[k]) += fabs(f);
+        }
+    }
+}
+
 static void add_fluxes(struct cell *c)
 {
     const struct emb_surface_plan *p = c->plan;
-    for (int a = 0; a < p->n_active; a++) {
-        c->sink[p->active[a]] = c->source[p->active[a]] = 0.0;
+    for (int k = 0; k < EMB_NGAS; k++) {
+        c->sink[k] = c->source[k] = 0.0;
     }
-    for (size_t j = 0; j < p->set->n; j++) {
-        const double back = p->set->r[j].reversible ? c->law.k[j] * c->law.back : 0.0;
-        for (int i = 0; i < p->term[j].n; i++) {
-            const int k = p->term[j].species[i];
-            if (back > 0.0 && k == EMB_NO) { /* a sink linear in NO and a source from all NOx */
-                c->sink[k] += c->o.v[j] + back * c->x[k];
-                c->source[k] += back * c->law.nox;
-                continue;
-            }
-            const double f = p->term[j].nu[i] * c->o.r[j]; /* [mol/s] */
-            if (f < 0.0) {
-                c->sink[k] -= f;
-            } else {
-                c->source[k] += f;
-            }
-        }
+    for (int i = 0; i < p->n_sink; i++) {
+        c->sink[p->sink[i].species] += p->sink[i].nu * c->o.r[p->sink[i].reaction];
+    }
+    for (int i = 0; i < p->n_source; i++) {
+        c->source[p->source[i].species] += p->source[i].nu * c->o.r[p->source[i].reaction];
+    }
+    if (p->reversible >= 0) {
+        add_reversible(c, (size_t)p->reversible);
     }
 }
 
@@ -180,44 +107,44 @@ static struct along answer(const struct cell *c, int k)
                       c->source[k]);
 }
 
-/* Derivatives of sinks and sources [mol/s] by the coupled mole fractions. */
-struct slopes {
-    double sink[MAX_COUPLED][MAX_COUPLED], source[MAX_COUPLED][MAX_COUPLED];
-};
-
-static void add_slope(struct slopes *d, int a, int m, double flux)
+/* Derivatives of forward rate j [mol/s] by the coupled mole fractions. */
+static void rate_slopes(const struct cell *c, size_t j, double *dv)
 {
-    if (flux < 0.0) {
-        d->sink[a][m] -= flux;
-    } else {
-        d->source[a][m] += flux;
-    }
-}
-
-static void reaction_slopes(const struct cell *c, size_t j, struct slopes *d)
-{
-    const struct emb_surface_plan *p = c->plan;
-    const struct emb_reaction *r = &p->set->r[j];
-    double dv[MAX_COUPLED] = {0.0}; /* [mol/s] */
-    if (r->inhibited > 0) {
-        for (int m = 0; m < c->n_coupled; m++) {
-            dv[m] = -c->o.v[j] * c->o.dlnG[r->inhibited - 1][p->active[m]];
-        }
+    const struct emb_reaction *r = &c->plan->set->r[j];
+    const double v = c->o.v[j];
+    for (int m = 0; m < c->n_coupled; m++) {
+        dv[m] = r->inhibited > 0 ? -v * c->o.dlnG[r->inhibited - 1][c->plan->active[m]] : 0.0;
     }
     for (int q = 0; q < r->n_power; q++) {
         const int k = r->power[q].x;
         if (c->rank[k] >= 0) {
-            dv[c->rank[k]] += c->o.v[j] * emb_law_log_slope(c->x[k], r->power[q].order);
+            dv[c->rank[k]] += v * emb_law_log_slope(c->x[k], r->power[q].order);
         }
     }
-    for (int i = 0; i < p->term[j].n; i++) {
-        const int k = p->term[j].species[i], a = c->rank[k];
-        const double nu = p->term[j].nu[i];
-        for (int m = 0; a >= 0 && m < c->n_coupled; m++) {
-            (nu < 0.0 ? d->sink : d->source)[a][m] += fabs(nu) * dv[m];
+}
+
+/* What one flux's change does to the answer of species a: `by` is the answer's slope. */
+static void add_row(const struct cell *c, int a, double by, const double *dv,
+                    double A[MAX_COUPLED][MAX_COUPLED])
+{
+    for (int m = 0; m < c->n_coupled; m++) {
+        A[a][m] -= by * dv[m];
+    }
+}
+
+/* by_sink, by_source: slopes of every coupled species' answer by its sink and its source [s/mol] */
+static void reversible_rows(const struct cell *c, const double *dv, const double *by_sink,
+                            const double *by_source, double A[MAX_COUPLED][MAX_COUPLED])
+{
+    const size_t j = (size_t)c->plan->reversible;
+    for (int a = 0; a < c->n_coupled; a++) {
+        const int k = c->plan->active[a];
+        const double nu = c->plan->set->r[j].nu[k];
+        if (nu != 0.0) {
+            add_row(c, a, nu < 0.0 ? -nu * by_sink[a] : nu * by_source[a], dv, A);
         }
-        if (r->reversible && k == EMB_NO && a >= 0) {
-            add_slope(d, a, a, -c->law.k[j] * c->law.back);
+        if (k == EMB_NO) {
+            A[a][a] -= by_sink[a] * c->law.k[j] * c->law.back;
         }
     }
 }
@@ -225,25 +152,36 @@ static void reaction_slopes(const struct cell *c, size_t j, struct slopes *d)
 /* The Newton correction of the coupled species, from their plain sweep f. */
 static bool newton_step(const struct cell *c, const struct along *f, double *d)
 {
+    const struct emb_surface_plan *p = c->plan;
     const int n = c->n_coupled;
-    double A[MAX_COUPLED][MAX_COUPLED];
-    struct slopes s;
+    double A[MAX_COUPLED][MAX_COUPLED], dv[EMB_MAX_REACTIONS][MAX_COUPLED];
+    double by_sink[MAX_COUPLED], by_source[MAX_COUPLED]; /* [s/mol] */
     for (int a = 0; a < n; a++) {
-        memset(s.sink[a], 0, (size_t)n * sizeof **s.sink);
-        memset(s.source[a], 0, (size_t)n * sizeof **s.source);
-    }
-    for (size_t j = 0; j < c->plan->set->n; j++) {
-        reaction_slopes(c, j, &s);
-    }
-    for (int a = 0; a < n; a++) {
-        const int k = c->plan->active[a];
+        const int k = p->active[a];
         const double inv = 1.0 / larger(c->x[k], tiny);
-        s.sink[a][a] -= c->sink[k] * inv; /* a = sink/x falls as x grows */
-        for (int m = 0; m < n; m++) {
-            A[a][m] = -f[a].dx_da * s.sink[a][m] * inv - f[a].dx_dP * s.source[a][m];
-        }
-        A[a][a] += 1.0;
+        by_sink[a] = f[a].dx_da * inv;
+        by_source[a] = f[a].dx_dP;
+        memset(A[a], 0, (size_t)n * sizeof **A);
+        A[a][a] = 1.0 + by_sink[a] * c->sink[k] * inv; /* a = sink/x falls as x grows */
         d[a] = f[a].x - c->x[k];
+    }
+    for (size_t j = 0; j < p->set->n; j++) {
+        rate_slopes(c, j, dv[j]);
+    }
+    for (int i = 0; i < p->n_sink; i++) {
+        const int a = c->rank[p->sink[i].species];
+        if (a >= 0) {
+            add_row(c, a, p->sink[i].nu * by_sink[a], dv[p->sink[i].reaction], A);
+        }
+    }
+    for (int i = 0; i < p->n_source; i++) {
+        const int a = c->rank[p->source[i].species];
+        if (a >= 0) {
+            add_row(c, a, p->source[i].nu * by_source[a], dv[p->source[i].reaction], A);
+        }
+    }
+    if (p->reversible >= 0) {
+        reversible_rows(c, dv[p->reversible], by_sink, by_source, A);
     }
     return emb_gauss_small(n, A, d);
 }
@@ -299,6 +237,7 @@ static void settle_followers(struct cell *c)
     for (int k = 0; change > 1e-9 && k < EMB_NGAS; k++) {
         add_fluxes(c);
         change = follow(c);
+        change = c->plan->chained ? change : 0.0;
         emb_law_rates(&c->law, c->x, &c->o); /* followers do not inhibit */
     }
 }
@@ -312,12 +251,25 @@ static void halve(struct cell *c, double *d)
     }
 }
 
+/* Inhibition after a last small step d, along its slope: what is left out is the square of that. */
+static void carry_groups(struct cell *c, const double *d)
+{
+    for (size_t i = 0; i < c->plan->set->n_inhibition; i++) {
+        double dln = 0.0; /* [-] */
+        for (int a = 0; a < c->n_coupled; a++) {
+            dln += c->o.dlnG[i][c->plan->active[a]] * d[a];
+        }
+        c->o.inv_G[i] *= 1.0 - dln;
+    }
+}
+
 /* Where little reacts two plain sweeps do; elsewhere Newton, which squares its error, so that a
  * small last step is enough. Just past an ignition its steps lead nowhere: the misfit has a
  * smallest value there that is no solution; plain sweeps creep past it. Where a scarce species
  * (oxygen) ties the followers to the others, all are solved together. */
 static void solve_cell(struct cell *c)
 {
+    bool close = false; /* the last step was Newton's and small */
     struct along f[MAX_COUPLED];
     double d[MAX_COUPLED] = {0.0}, before = INFINITY, change = 1.0; /* [-] */
     const bool warm = c->s->hint != NULL && c->s->hint->known;
@@ -339,12 +291,17 @@ static void solve_cell(struct cell *c)
         halved = 0;
         const bool newton = plain == 0 && (warm || k > 1 || (k == 1 && change > 1e-4));
         change = advance(c, f, newton, d);
-        if (change < (newton ? 1e-5 : 1e-9)) {
+        close = newton && change < 1e-5;
+        if (close || change < 1e-9) {
             break;
         }
         follow(c);
     }
-    emb_law_groups(&c->law, c->x, &c->o);
+    if (close) {
+        carry_groups(c, d);
+    } else {
+        emb_law_groups(&c->law, c->x, &c->o);
+    }
     emb_law_rates(&c->law, c->x, &c->o);
     settle_followers(c);
 }
@@ -388,8 +345,9 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
     }
     emb_extents_limit(plan, n, c.N, c.o.r);
     for (size_t j = 0; j < set->n; j++) {
+        const double *nu = set->r[j].nu, r = c.o.r[j];
         for (int i = 0; i < EMB_NSPECIES; i++) {
-            n[i] += set->r[j].nu[i] * c.o.r[j];
+            n[i] += nu[i] * r;
         }
         stored += set->r[j].nu_store * c.o.r[j];
     }

@@ -55,10 +55,10 @@ static void apply(const struct emb_chain *c, double gamma, const double *x, doub
         for (size_t v = 0; v < k->m_out; v++) {
             out[v] = 0.0;
             for (size_t j = 0; j < k->n; j++) {
-                out[v] += k->C[v * k->n + j] * xl[j];
+                out[v] += k->C[j * k->m_out + v] * xl[j];
             }
             for (size_t j = 0; j < k->m_in; j++) {
-                out[v] += k->D[v * k->m_in + j] * in[j];
+                out[v] += k->D[j * k->m_out + v] * in[j];
             }
         }
         memcpy(in, out, sizeof in);
