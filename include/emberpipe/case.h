@@ -26,6 +26,11 @@ struct emb_stream_cfg { /* prescribed stream; recorded logs use it for what the 
     double soot;        /* [kg/s] >= 0 */
 };
 
+struct emb_diffusion_cfg { /* how the gas diffuses; built in: Fuller, Schettler & Giddings 1966 */
+    double D0[EMB_NGAS];   /* [m2/s] at 298.15 K and 1 atm; NaN: built in */
+    double power;          /* [-] of the temperature */
+};
+
 struct emb_recorded_cfg {
     char *file; /* CSV with unit-bearing columns "name [unit]" */
     char *time_column, *flow_column, *temperature_column; /* header names without unit */
@@ -171,9 +176,11 @@ struct emb_washcoat_cfg { /* diffusion in its pores, in series with the gas film
     double pore_diameter; /* [m] */
     double sherwood;      /* [-] internal, on the thickness */
 };
+enum emb_film { EMB_FILM_MEAN, EMB_FILM_GAS };
 struct emb_brick_cfg { /* oxidation or reduction catalyst */
     struct emb_body body;
     struct emb_washcoat_cfg washcoat;
+    enum emb_film properties_at; /* temperature of the gas properties in the film */
     enum emb_kinetics kinetics;
     double activity;   /* [-] active area left, 0 .. 1 (ageing, poisoning) */
     double blocked;    /* [-] share of the face closed at the start, 0 .. 0.95 */
@@ -322,6 +329,7 @@ struct emb_case {
     char *file;                /* where it was read, for messages */
     unsigned long long digest; /* of all text and tables it was read from; 0: made by a program */
     struct emb_ambient ambient;
+    struct emb_diffusion_cfg diffusion;
     double start_temperature; /* [K] of all parts at the start (cold soak) */
     bool start_follows;       /* it was not given: it follows the ambient temperature */
     enum emb_source_kind source;

@@ -47,6 +47,7 @@ enum emb_dim {
     EMB_DIM_RATE_AREA,
     EMB_DIM_RATE_VOLUME_K,
     EMB_DIM_RATE_AREA_K,
+    EMB_DIM_DIFFUSIVITY,
     EMB_NDIM
 };
 enum { EMB_UNIT_MSG = 240 };

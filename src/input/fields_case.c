@@ -122,9 +122,33 @@ static const struct emb_field output[] = {
 };
 EMB_BLOCK(output, "output", "What is recorded.", output);
 
+#define SRC_FULLER "Fuller, Schettler & Giddings 1966, Ind. Eng. Chem. 58(5):18"
+#define G(X, k) ROW_QK(emb_diffusion_cfg, D0[EMB_##X], k, DIFFUSIVITY, EMB_UNSET, 1e-8, 1e-2, \
+                       "in the exhaust at 25 degC and 1 atm; else built in", SRC_FULLER, 0)
+static const struct emb_field diffusivities[] = {
+    ROW_USE,
+    ROW_Q(emb_diffusion_cfg, power, FRACTION, "1.75", 0.5, 3, "of the temperature, for all", SRC_FULLER, 0),
+    G(N2, "n2"),
+    G(O2, "o2"),
+    G(CO2, "co2"),
+    G(H2O, "h2o"),
+    G(CO, "co"),
+    G(H2, "h2"),
+    G(CH4, "ch4"),
+    G(C3H6, "c3h6"),
+    G(FUEL, "fuel"),
+    G(NO, "no"),
+    G(NO2, "no2"),
+    G(N2O, "n2o"),
+    G(NH3, "nh3"),
+    G(HNCO, "hnco"),
+};
+EMB_BLOCK(diffusivities, "diffusivities", "How fast the species diffuse in the exhaust.", diffusivities);
+
 static const struct emb_field root[] = {
     ROW_TEXT(emb_case, title, "", "one line that names the case"),
     ROW_BLOCK("ambient", offsetof(struct emb_case, ambient), ambient, false, "the surroundings"),
+    ROW_BLOCK("diffusivities", offsetof(struct emb_case, diffusion), diffusivities, false, "of the species, in place of the built-in ones"),
     ROW_Q(emb_case, start_temperature, TEMPERATURE, EMB_UNSET, 200, 1300, "of all parts at the start; else ambient", NULL, 0),
     ROW_BLOCK("stream", offsetof(struct emb_case, stream), stream, false, "source: a prescribed stream"),
     ROW_BLOCK("engine", offsetof(struct emb_case, engine), engine, false, "source: an engine"),

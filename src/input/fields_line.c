@@ -2,6 +2,7 @@
 #include "rows.h"
 
 static const char *const kinetics[] = {"none", "oxidation", "copper_zeolite", "iron_zeolite", "vanadia", NULL};
+static const char *const films[] = {"film", "gas", NULL};
 static const char *const def_controls[] = {"ratio", "closed_loop", NULL};
 static const char *const covers[] = {"bare", "wrapped", "double_walled", NULL};
 #define SRC_DROP "Konstandopoulos et al. 2000 (SAE 2000-01-1016), from memory"
@@ -53,6 +54,8 @@ EMB_BLOCK(washcoat, "washcoat", "Diffusion inside the washcoat, in series with t
 #define BRICK(KIN, SITES, WHAT)                                                                                              \
     ROW_CHOICE(emb_brick_cfg, kinetics, KIN, kinetics, "reaction set of the coating"),                                 \
     ROW_BLOCK("reactions", EMB_BY_HAND, reactions, false, "a reaction set of your own, in place of kinetics"),                                 \
+    ROW_CHOICE(emb_brick_cfg, properties_at, "film", films,                                                            \
+               "temperature of the gas properties of the film: film, halfway between gas and wall, or that of the gas"),  \
     ROW_QM(emb_brick_cfg, activity, FRACTION, "1", 0, 1, "active area left after ageing or poisoning", NULL, 0.2, "rise over it while fuel is dosed, against emberpipe readings"),      \
     ROW_QM(emb_brick_cfg, blocked, FRACTION, "0", 0, 0.95, "share of the face closed by a crust at the start", NULL, 0.05, "look at the face (endoscope)"), \
     ROW_Q(emb_brick_cfg, slip_zone, FRACTION, "0", 0, 0.9, "rear share of the length with an oxidation coating", NULL, 0), \

@@ -20,7 +20,7 @@ struct brick {
     int keeps;           /* species that the sites hold: EMB_NH3 or EMB_FUEL */
     double sites;        /* [mol] left per cell after ageing; of carbon for EMB_FUEL */
     double E0, alpha;    /* [J/mol], [-] heat of adsorption E0 (1 - alpha theta) */
-    double D0[EMB_NGAS]; /* [m2/s] diffusivities at 298.15 K, 101325 Pa */
+    struct emb_diffusion gas;
     double Dk[EMB_NGAS]; /* [m2/(s K^0.5)] of Knudsen in the washcoat's pores, over sqrt(T) */
 };
 enum { NS = 4 };
@@ -52,8 +52,8 @@ static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_cas
         }
         p->sites =
             p->set.set != NULL ? p->c.storage * p->m.volume / n * fmax(p->c.activity, 1e-6) : 0.0;
+        emb_diffusion_init(&p->gas, k);
         for (int i = 0; i < EMB_NGAS; i++) {
-            p->D0[i] = emb_gas_diffusivity(i, EMB_T0, 101325.0);
             /* a third of pore times mean molecular speed: kinetic theory, round pore */
             p->Dk[i] = p->c.washcoat.pore_diameter / 3.0 *
                        sqrt(8.0 * EMB_R / (EMB_PI * emb_species_mass(i)));
@@ -124,10 +124,9 @@ static double film_transfer(const struct brick *p, const struct emb_gas *g, doub
     const double z = p->m.dh * cp / (p->m.face * p->m.open * open * k * p->c.body.length) * p->m.dh;
     const double far = p->c.body.nusselt,
                  nu = p->c.body.entrance ? emb_nu_duct_laminar(far, z) : far;
-    const double t = T / EMB_T0, scale = t * t / sqrt(sqrt(t)) * 101325.0 / p_gas; /* t^1.75 */
-    const double c = p_gas / (EMB_R * T);
+    const double scale = emb_diffusion_factor(&p->gas, T, p_gas), c = p_gas / (EMB_R * T);
     for (int i = 0; i < EMB_NGAS; i++) {
-        s->transfer[i] = nu * p->D0[i] * scale / p->m.dh * area * c; /* Sh = Nu */
+        s->transfer[i] = nu * p->gas.D0[i] * scale / p->m.dh * area * c; /* Sh = Nu */
     }
     return nu * k / p->m.dh * area;
 }
@@ -142,10 +141,10 @@ static void add_washcoat(const struct brick *p, double p_gas, double T, double o
         return;
     }
     const double area = p->m.gsa * p->m.volume / p->c.body.cells * open;
-    const double scale = pow(T / EMB_T0, 1.75) * 101325.0 / p_gas, c = p_gas / (EMB_R * T);
+    const double scale = emb_diffusion_factor(&p->gas, T, p_gas), c = p_gas / (EMB_R * T);
     const double out = w->sherwood * w->pores / w->thickness * area * c; /* [mol/m2] times D */
     for (int i = 0; i < EMB_NGAS; i++) {
-        const double D = 1.0 / (1.0 / (p->D0[i] * scale) + 1.0 / (p->Dk[i] * sqrt(T))); /* [m2/s] */
+        const double D = 1.0 / (1.0 / (p->gas.D0[i] * scale) + 1.0 / (p->Dk[i] * sqrt(T))); /* [m2/s] */
         s->transfer[i] = 1.0 / (1.0 / s->transfer[i] + 1.0 / (out * D));
     }
 }
@@ -237,7 +236,8 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
                             .sites = p->c.storage * p->c.activity,
                             .theta = y[3],
                             .hint = env->hint};
-    emb_exchange(g, T, film_transfer(p, g, env->p, 0.5 * (g->T + T), open, &s));
+    const double T_film = p->c.properties_at == EMB_FILM_GAS ? g->T : 0.5 * (g->T + T);
+    emb_exchange(g, T, film_transfer(p, g, env->p, T_film, open, &s));
     const double to_water = s.transfer[EMB_H2O]; /* [mol/s] it condenses on the outside */
     add_washcoat(p, env->p, T, open, &s);
     urea_on_wall(p, open, env->p, g);

@@ -93,3 +93,19 @@ double emb_comb_heat(const struct emb_comb *c, double T)
     return c->b.cp_a * (T - EMB_T0) + 0.5 * c->b.cp_b * (T * T - EMB_T0 * EMB_T0) -
            c->b.cp_c * (1.0 / T - 1.0 / EMB_T0);
 }
+
+/* Cases that a program made may leave all of it at zero. */
+void emb_diffusion_init(struct emb_diffusion *d, const struct emb_case *k)
+{
+    d->power = k->diffusion.power > 0.0 ? k->diffusion.power : 1.75;
+    for (int i = 0; i < EMB_NGAS; i++) {
+        const double own = k->diffusion.D0[i];
+        d->D0[i] = own > 0.0 ? own : emb_gas_diffusivity(i, EMB_T0, 101325.0);
+    }
+}
+
+double emb_diffusion_factor(const struct emb_diffusion *d, double T, double p)
+{
+    const double t = T / EMB_T0;
+    return (d->power == 1.75 ? t * t / sqrt(sqrt(t)) : pow(t, d->power)) * (101325.0 / p);
+}

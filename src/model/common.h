@@ -14,6 +14,14 @@ void emb_exchange(struct emb_gas *g, double T_wall, double ua);
 double emb_outside_loss(const struct emb_env *env, double Ts, double area, double diameter,
                         double emissivity, double r);
 
+/* Diffusivities of the case: D0 [m2/s] at EMB_T0 and 1 atm, all over the same factor. */
+struct emb_diffusion {
+    double D0[EMB_NGAS]; /* [m2/s] */
+    double power;        /* [-] */
+};
+void emb_diffusion_init(struct emb_diffusion *d, const struct emb_case *k);
+double emb_diffusion_factor(const struct emb_diffusion *d, double T, double p); /* [-] */
+
 /* Water on a cold wall: condenses from or evaporates into the gas. m [kg] film; returns dm/dt
  * [kg/s] and changes the gas. */
 double emb_water_exchange(struct emb_gas *g, double p, double T_wall, double transfer, double area,

@@ -18,6 +18,7 @@
 struct filter {
     struct emb_filter_cfg c;
     struct emb_comb m;
+    struct emb_diffusion gas;
     struct emb_surface_plan set;
     struct emb_wallflow wall;
     double deep_cell; /* [kg] capacity of the walls of one cell */
@@ -52,6 +53,7 @@ static void *filter_prepare(const struct emb_element_cfg *e, const struct emb_ca
     if (p != NULL) {
         p->c = e->u.filter;
         emb_comb_init(&p->m, &p->c.body, 0.5); /* half of the channels are inlets */
+        emb_diffusion_init(&p->gas, k);
         emb_surface_plan_init(&p->set, p->c.coated <= 0.0 ? NULL
                                        : p->c.reactions > 0
                                            ? &k->set[p->c.reactions - 1]
@@ -130,7 +132,8 @@ static double touching_share(const struct filter *p, const struct emb_gas *chann
                              double pressure)
 {
     const double N = emb_gas_moles(channel), area = p->m.gsa * p->m.volume / p->c.body.cells;
-    const double c = pressure / (EMB_R * T), D = emb_gas_diffusivity(EMB_O2, T, pressure);
+    const double c = pressure / (EMB_R * T), 
+                 D = p->gas.D0[EMB_O2] * emb_diffusion_factor(&p->gas, T, pressure);
     const double km = p->c.channel_diffusion * p->c.body.nusselt * D / p->m.dh; /* [m/s] Sh = Nu */
     return N > 0.0 ? emb_one_minus_exp(km * area * c / N) : 0.0;
 }
