@@ -123,7 +123,9 @@ int emb_sim_find_spots(struct emb_sim *s)
     s->target_at = calloc(s->c->n_target + 1, sizeof *s->target_at);
     s->hottest_at = calloc(s->line.n_slot + 1, sizeof *s->hottest_at);
     s->mean_at = calloc(s->line.n_slot + 1, sizeof *s->mean_at);
-    if (s->target_at == NULL || s->hottest_at == NULL || s->mean_at == NULL) {
+    s->drop_at = calloc(s->line.n_slot + 1, sizeof *s->drop_at);
+    if (s->target_at == NULL || s->hottest_at == NULL || s->mean_at == NULL ||
+        s->drop_at == NULL) {
         return -1;
     }
     for (size_t i = 0; i < s->c->n_target; i++) {
@@ -132,6 +134,7 @@ int emb_sim_find_spots(struct emb_sim *s)
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const size_t hottest = emb_sim_observation(s, i, "hottest");
         s->mean_at[i] = emb_sim_observation(s, i, "mean_temperature");
+        s->drop_at[i] = emb_sim_observation(s, i, "pressure_drop");
         s->hottest_at[i] = hottest != SIZE_MAX ? hottest : s->mean_at[i];
     }
     return 0;

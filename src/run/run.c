@@ -27,6 +27,7 @@ static void sim_free(struct emb_sim *s)
     free(s->target_at);
     free(s->hottest_at);
     free(s->mean_at);
+    free(s->drop_at);
     free(s->track);
     free(s->scratch);
     free(s->peak);
@@ -96,21 +97,18 @@ static double choose_interval(double t_end)
     return 600.0;
 }
 
-/* The engine answers to it. A dead band of 20 Pa spares the integrator a small jump at every
- * sample; 0.02 % of the air is not felt. True: it has moved. */
-static bool sample_back_pressure(struct emb_sim *s)
+/* The engine answers to it, in steps of 20 Pa: 0.02 % of the air, which spares the integrator most
+ * jumps and is not felt. */
+static void feel_back_pressure(struct emb_sim *s)
 {
-    double dp = 0.0;
+    double dp = 0.0; /* [Pa] */
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        const size_t k = emb_sim_observation(s, i, "pressure_drop");
-        dp += (k == SIZE_MAX) ? 0.0 : s->observed[k];
+        dp += s->drop_at[i] == SIZE_MAX ? 0.0 : s->observed[s->drop_at[i]];
     }
-    if (fabs(dp - s->back_pressure) <= 20.0) {
-        return false;
+    if (fabs(dp - s->back_pressure) > 20.0) {
+        s->back_pressure = dp;
+        emb_sim_forget(s);
     }
-    s->back_pressure = dp;
-    emb_sim_forget(s);
-    return true;
 }
 
 /* After a step: targets on or off, best values, peaks. A root stop lies on the threshold, so
@@ -146,7 +144,7 @@ static void watch(struct emb_sim *s, double t, const int *crossed)
     s->decided = s->verdicts_only && left == 0;
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const double v =
-            fmax(emb_sim_hottest(s, i), emb_sim_observation(s, i, "mean_temperature") == SIZE_MAX
+            fmax(emb_sim_hottest(s, i), s->mean_at[i] == SIZE_MAX
                                             ? s->march.slot[i].out.T
                                             : 0.0);
         if (v > s->peak[i]) {
@@ -193,6 +191,7 @@ static enum emb_status advance_to(struct emb_sim *s, double t_stop, const struct
         if ((st = emb_sim_limits(s, t, err)) != EMB_OK) {
             return st;
         }
+        feel_back_pressure(s);
         if (hooks != NULL && hooks->progress != NULL &&
             hooks->progress(t, t_end, hooks->user) != 0) {
             return emb_fail(err, EMB_ERR_SOLVER, "", "cancelled at t = %g s", t);
@@ -234,7 +233,7 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
     }
     while (t < s->piece.t1 && !s->decided) {
         emb_sim_look(s, t, emb_integrator_state(s->in));
-        sample_back_pressure(s);
+        feel_back_pressure(s);
         emb_sim_loops_sample(s, t);
         emb_sim_control(s, t, &jump);
         enum emb_status st = EMB_OK;

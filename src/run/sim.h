@@ -66,7 +66,7 @@ struct emb_sim {
     struct emb_piece piece;
     double dose_t0, dose_t1, dose_a, dose_b; /* fuel rate ramps from a to b [kg/s] */
     const struct emb_levers *levers;         /* of the regeneration, NULL when off */
-    double back_pressure;                    /* [Pa] sampled */
+    double back_pressure;                    /* [Pa] as the engine feels it */
     /* control */
     struct emb_regen_state regen;
     bool regen_running, regen_asked;
@@ -85,7 +85,8 @@ struct emb_sim {
     double seen_t;
     double *seen_y;
     double *observed;
-    size_t *target_at, *hottest_at, *mean_at; /* in `observed`, per target, slot, slot; or SIZE_MAX */
+    /* in `observed`, per target, slot, slot, slot; or SIZE_MAX */
+    size_t *target_at, *hottest_at, *mean_at, *drop_at;
     bool seen;
     struct emb_track *track;
     double *scratch;
