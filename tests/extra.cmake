@@ -1,5 +1,7 @@
 # Tests that are no C programs: the command line row by row, and the house rules.
 find_package(Python3 REQUIRED COMPONENTS Interpreter)
+add_test(NAME pictures COMMAND ${Python3_EXECUTABLE} tests/cli/pictures.py $<TARGET_FILE:emberpipe_cli> ${CMAKE_SOURCE_DIR}
+         WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
 add_test(NAME cli COMMAND ${Python3_EXECUTABLE} tests/cli/run.py $<TARGET_FILE:emberpipe_cli>
          WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
 set_tests_properties(cli PROPERTIES ENVIRONMENT "LSAN_OPTIONS=suppressions=${CMAKE_CURRENT_SOURCE_DIR}/support/lsan.supp:print_suppressions=0"

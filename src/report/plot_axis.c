@@ -18,7 +18,9 @@ static double round_step(double raw, bool time)
 
 void emb_axis_choose(struct emb_axis *a, double lo, double hi, int most, bool time)
 {
-    if (!(hi - lo > 1e-9 * fmax(fabs(lo), fabs(hi)))) {
+    if (lo == 0.0 && hi == 0.0) { /* nothing happened: no digits of nothing */
+        hi = 1.0;
+    } else if (!(hi - lo > 1e-9 * fmax(fabs(lo), fabs(hi)))) {
         const double pad = fmax(fabs(lo) * 0.1, 1e-12);
         lo -= pad;
         hi += pad;
