@@ -41,6 +41,7 @@ struct emb_study_cfg {
     char *title, *base, *table;
     enum emb_design design;
     int samples, seed;
+    int max_steps; /* of the integrator; a case that takes more is given up */
     struct emb_texts set, outputs, traces;
     double trace_interval; /* [s] between the kept values of a trace */
     struct emb_search_cfg search;

@@ -8,6 +8,7 @@
 
 struct emb_local {
     size_t n_axis, n_output, runs, failed;
+    struct emb_err why;    /* of one that failed */
     double *at;            /* [SI] n_axis: of the base case; NaN: a choice, stays at its first */
     double *step;          /* [SI] n_axis: 2 % of the range, a quarter of the standard deviation */
     double *base;          /* [SI] n_output */

@@ -22,6 +22,7 @@ struct emb_search_point {
 struct emb_search_best { /* of one combination of the axes with values */
     struct emb_search_point p;
     size_t runs, failed;
+    struct emb_err why; /* of the first that failed */
 };
 struct emb_search {
     size_t n; /* combinations, the last axis with values fastest */

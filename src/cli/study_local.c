@@ -83,6 +83,10 @@ static enum emb_status tell(const struct emb_cli_args *a, const struct emb_study
            "exist in all four runs\nof an axis, or an axis that stands at the end of what is "
            "allowed.\n",
            l->runs, l->failed);
+    if (l->failed > 0) {
+        printf("one failed because: %s%s%s\n", l->why.where, l->why.where[0] != '\0' ? ": " : "",
+               l->why.msg);
+    }
     emb_units_free(u);
     if (a->out != NULL && (st = emb_cli_file_open(&to, a->out, err)) == EMB_OK) {
         csv_write(s, l, to.f);

@@ -66,7 +66,11 @@ static void combination_print(const struct emb_study *s, const struct emb_search
         fputs(i > 0 ? ", " : "", stdout);
         output_print(s, u, i, b->p.outputs[i]);
     }
-    printf("\n      %zu cases%s", b->runs, b->failed > 0 ? ", some of them failed" : "");
+    printf("\n      %zu cases", b->runs);
+    if (b->failed > 0) {
+        printf(", %zu of them failed, the first: %s%s%s", b->failed, b->why.where,
+               b->why.where[0] != '\0' ? ": " : "", b->why.msg);
+    }
     printf("%s\n", b->p.feasible ? ""
                    : !b->p.found ? "; the number looked for exists in none of them"
                                  : "; none of them is within the limits, this one comes nearest");

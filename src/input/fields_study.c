@@ -51,6 +51,10 @@ static const struct emb_field study[] = {
             "variance: of blocks, each two cases more than axes", NULL),
     ROW_INT(S, seed, "1", 0, 2147483647,
             "of the random numbers; the same seed gives the same cases", NULL),
+    ROW_INT(S, max_steps, "500000", 1, 2000000000,
+            "steps of the integrator after which a case is given up and recorded as failed; an hour of a "
+            "regeneration takes some 2 000, a day at 1 Hz some 200 000",
+            SRC_JUDGED),
     ROW_TEXT(S, table, EMB_UNSET,
              "table: CSV of cases with headers \"key [unit]\", relative to the study file"),
     ROW_BLOCK("search", offsetof(struct S, search), search, false,

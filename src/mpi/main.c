@@ -196,6 +196,7 @@ static void work(struct crew *c)
                                 .take = take,
                                 .poll = poll_mail,
                                 .user = c,
+                                .max_steps = c->s.cfg.max_steps,
                                 .stop = &c->signals.stop};
     emb_batch_run(&b, &c->err);
     if (atomic_load(&c->signals.stop)) {

@@ -88,7 +88,7 @@ static void run_one(struct shared *s, size_t i)
     }
     if (st != EMB_OK && now.given_up) {
         why = (struct emb_err){EMB_OK, "", ""}; /* the run only knows that it was cancelled */
-        emb_fail(&why, st, "", "given up at t = %g s after %ld steps", now.t, s->b->max_steps);
+        emb_fail(&why, st, "", "given up at t = %g s after max_steps = %ld steps of the integrator", now.t, s->b->max_steps);
     }
     pthread_mutex_lock(&s->hand_over);
     /* a run that failed because it was told to stop is no result, a finished one is */

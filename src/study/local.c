@@ -74,9 +74,11 @@ static enum emb_status take(size_t i, enum emb_status status, const struct emb_e
 {
     static const struct emb_result nothing = {0};
     struct job *j = user;
-    (void)why;
     j->l->runs += is_moved(j->l, i);
     j->l->failed += is_moved(j->l, i) && status != EMB_OK;
+    if (is_moved(j->l, i) && status != EMB_OK) {
+        emb_fail(&j->l->why, status, why->where, "%s", why->msg);
+    }
     emb_study_keep(j->s, status == EMB_OK ? r : &nothing, j->y + i * j->s->n_output, NULL);
     return EMB_OK;
 }
@@ -132,7 +134,8 @@ enum emb_status emb_local_run(const struct emb_study *s, int threads, const atom
         j.y[i] = NAN;
     }
     const struct emb_batch b = {
-        .threads = threads, .n = n, .make = make, .take = take, .user = &j, .stop = stop};
+        .threads = threads, .n = n, .make = make, .take = take, .user = &j, .stop = stop,
+        .max_steps = s->cfg.max_steps};
     st = st == EMB_OK ? emb_batch_run(&b, err) : st;
     if (st == EMB_OK) {
         slopes(&j);

@@ -92,6 +92,7 @@ static enum emb_status job_run(struct job *j, struct emb_err *err)
                                 .make = make,
                                 .take = take,
                                 .user = j,
+                                .max_steps = j->s->cfg.max_steps,
                                 .stop = j->o->stop};
     enum emb_status st = emb_journal_done(j->journal, &j->done, err);
     if (st != EMB_OK) {
@@ -173,7 +174,8 @@ enum emb_status emb_study_estimate(const struct emb_study *s, int threads,
     const size_t n = s->n < PROBES ? s->n : PROBES;
     struct probe p = {s, out, n, 0, seconds_now()};
     const struct emb_batch b = {
-        .threads = cores, .next = probe_next, .make = probe_make, .take = probe_take, .user = &p};
+        .threads = cores, .next = probe_next, .make = probe_make, .take = probe_take, .user = &p,
+        .max_steps = s->cfg.max_steps};
     *out = (struct emb_study_estimate){0};
     if (s->n == 0) {
         return emb_fail(err, EMB_ERR_CONFIG, s->cfg.file,

@@ -32,15 +32,21 @@ struct job { /* one combination, one thread */
     bool any;
     double worst, scale; /* of the objective so far; what it is divided by for NLopt */
     double *excess;      /* n_limit, of the last one */
+    long steps;          /* of the case that runs */
     nlopt_opt opt;
 };
 
+static bool is_stopped(const struct shared *sh)
+{
+    return sh->stop != NULL && atomic_load(sh->stop);
+}
+
 static int step_done(double t, double t_end, void *user)
 {
-    const struct shared *sh = user;
+    struct job *j = user;
     (void)t;
     (void)t_end;
-    return sh->stop != NULL && atomic_load(sh->stop);
+    return ++j->steps > j->sh->s->cfg.max_steps || is_stopped(j->sh);
 }
 
 /* A time that was never reached, see the header. */
@@ -101,16 +107,23 @@ static void keep_best(struct job *j)
 static enum emb_status run_here(struct job *j, double *missed)
 {
     const struct emb_study *s = j->sh->s;
-    const struct emb_hooks hooks = {step_done, j->sh};
+    const struct emb_hooks hooks = {step_done, j};
     struct emb_case c;
     struct emb_result r = {0};
+    struct emb_err why = {EMB_OK, "", ""};
+    j->steps = 0;
     emb_study_point(s, j->at.cube, j->at.values);
-    enum emb_status st = emb_study_make(s, j->at.values, &c, NULL);
+    enum emb_status st = emb_study_make(s, j->at.values, &c, &why);
     if (st == EMB_OK) {
-        st = emb_run(&c, &hooks, &r, NULL);
+        st = emb_run(&c, &hooks, &r, &why);
         emb_case_free(&c);
     }
     if (st != EMB_OK) {
+        if (j->steps > s->cfg.max_steps) {
+            emb_fail(&j->best->why, st, "", "given up after max_steps = %d steps of the integrator",
+                     s->cfg.max_steps);
+        }
+        emb_fail(&j->best->why, st, why.where, "%s", why.msg); /* the first one stays */
         emb_result_free(&r);
         r = (struct emb_result){0}; /* half a run is no answer */
     }
@@ -143,7 +156,7 @@ static void look(struct job *j, const double *u)
     j->worst = j->any ? fmax(j->worst, j->at.objective) : j->at.objective;
     j->any = true;
     limits_look(j);
-    if (st == EMB_OK || !step_done(0.0, 0.0, j->sh)) {
+    if (st == EMB_OK || !is_stopped(j->sh)) {
         j->best->failed += st != EMB_OK;
         keep_best(j);
     }
@@ -155,7 +168,7 @@ static double objective(unsigned n, const double *u, double *grad, void *user)
     (void)n;
     (void)grad;
     look(j, u);
-    if (step_done(0.0, 0.0, j->sh)) {
+    if (is_stopped(j->sh)) {
         nlopt_force_stop(j->opt);
     }
     return j->at.objective / j->scale;
@@ -183,7 +196,7 @@ static void scan(struct job *j, size_t runs, double *start)
     struct emb_search_point before;
     gsl_qrng *q = gsl_qrng_alloc(gsl_qrng_sobol, (unsigned)j->n_free);
     double u[MAX_FREE];
-    for (size_t i = 0; q != NULL && i < runs && !step_done(0.0, 0.0, j->sh); i++) {
+    for (size_t i = 0; q != NULL && i < runs && !is_stopped(j->sh); i++) {
         before = j->best->p;
         const size_t runs_before = j->best->runs;
         gsl_qrng_get(q, u);
@@ -282,7 +295,7 @@ static void job_end(struct job *j)
 static void *work(void *user)
 {
     struct shared *sh = user;
-    while (!step_done(0.0, 0.0, sh)) {
+    while (!is_stopped(sh)) {
         struct job j;
         pthread_mutex_lock(&sh->lock);
         const size_t k = sh->next++;
@@ -367,7 +380,7 @@ enum emb_status emb_seek_run(const struct emb_study *s, int threads, const atomi
         }
     }
     bool ok = !sh.out_of_memory;
-    if (ok && out->best < out->n && !step_done(0.0, 0.0, &sh)) {
+    if (ok && out->best < out->n && !is_stopped(&sh)) {
         ok = verify(&sh);
     }
     pthread_mutex_destroy(&sh.lock);

@@ -346,6 +346,33 @@ static void failures_are_kept(void **state)
     place_drop(&p);
 }
 
+static void endless_cases_are_given_up(void **state)
+{
+    struct place p;
+    struct emb_study s;
+    struct emb_study_progress done;
+    struct emb_err err = {EMB_OK, "", ""};
+    struct emb_journal *j;
+    struct emb_record r;
+    bool more = true;
+    (void)state;
+    study_of("axes:\n  - {key: duty.warm up.for, values: [1 s, 600 s, 2 s]}\nmax_steps: 100\n", &p,
+             &s);
+    const struct emb_study_options o = {.journal = p.journal, .threads = 2};
+    assert_int_equal(emb_study_run(&s, &o, &done, &err), EMB_OK);
+    assert_true(done.done == 3 && done.failed == 1);
+    assert_int_equal(emb_journal_read(p.journal, &j, &err), EMB_OK);
+    assert_int_equal(emb_record_make(1, 1, 0, &r, &err), EMB_OK);
+    while (emb_journal_next(j, &r, &more, &err) == EMB_OK && more) {
+        assert_true((r.id == 1) == (strstr(r.reason, "after max_steps = 100 steps") != NULL));
+        assert_true((r.id == 1) == isnan(r.outputs[0]));
+    }
+    emb_record_drop(&r);
+    emb_journal_close(j);
+    emb_study_free(&s);
+    place_drop(&p);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -353,7 +380,7 @@ int main(void)
         cmocka_unit_test(normal_and_log),    cmocka_unit_test(grid_and_choices),
         cmocka_unit_test(table_of_cases),    cmocka_unit_test(refusals),
         cmocka_unit_test(journal_resumes),   cmocka_unit_test(another_study_is_refused),
-        cmocka_unit_test(failures_are_kept),
+        cmocka_unit_test(failures_are_kept), cmocka_unit_test(endless_cases_are_given_up),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
