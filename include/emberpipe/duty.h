@@ -22,9 +22,8 @@ struct emb_duty {
     int round;
     size_t phase;
     int repeat;
-    size_t row;
     size_t passes;
-    double t;
+    double t, at; /* [s] since the start, and in the trace of the phase */
     double last[EMB_NINPUT];
     bool started;
 };

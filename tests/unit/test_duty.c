@@ -134,6 +134,22 @@ static void cycles_are_cut_where_the_phase_ends(void **state)
     assert_close(walk_duty(&c).length, 30.0, 1e-12, 0.0);
 }
 
+/* Rows of a vehicle that stands are one piece; the first that moves begins another. */
+static void straight_rows_are_one_piece(void **state)
+{
+    static double t[] = {0.0, 1.0, 2.0, 3.0, 4.0, 5.0};  /* [s] */
+    static double v[] = {0.0, 0.0, 0.0, 0.0, 2.0, 5.0};  /* [m/s] */
+    struct emb_phase duty[1] = {phase(EMB_PHASE_ROAD_CYCLE, NAN)};
+    duty[0].trace = (struct emb_trace){.n = 6, .n_col = 1, .t = t, .v = v};
+    const struct emb_case c = with_duty(*state, duty, 1, 1);
+    struct emb_duty d;
+    struct emb_piece p;
+    emb_duty_begin(&d, &c);
+    assert_true(emb_duty_next(&d, &p) && p.parked);
+    assert_close(p.t1, 3.0, 1e-12, 0.0);
+    assert_close(walk_duty(&c).length, 5.0, 1e-12, 0.0);
+}
+
 static void raised_idle_only_when_parked(void **state)
 {
     struct emb_phase duty[3] = {phase(EMB_PHASE_ENGINE, 10.0), phase(EMB_PHASE_ROAD, 10.0),
@@ -297,6 +313,7 @@ int main(void)
         cmocka_unit_test(repeats_count),
         cmocka_unit_test(cycles_bend_and_do_not_jump),
         cmocka_unit_test(cycles_are_cut_where_the_phase_ends),
+        cmocka_unit_test(straight_rows_are_one_piece),
         cmocka_unit_test(raised_idle_only_when_parked),
         cmocka_unit_test(streams_fall_back_to_the_case),
         cmocka_unit_test(road_load_by_hand),
