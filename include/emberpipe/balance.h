@@ -35,9 +35,11 @@ struct emb_balance {
     double measure; /* [s] passes taken together to measure a rate */
     double start;   /* [-] soot share now */
     struct emb_balance_node node[EMB_BALANCE_NODES];
+    bool resets;  /* all passes end at one load, level, whatever they begin with */
+    size_t lost;  /* runs that could not be finished: what they would tell is NaN */
     double reach;                  /* [s] until the soot limit; INFINITY: never */
     double level;                  /* [-] where soot levels off; NaN: not between start and limit */
-    double check_t;                /* [s] length of the run that checks */
+    double check_t;                /* [s] length of the run that checks; NaN: it failed */
     double check_run;              /* [-] soot at its end, as run */
     double check_sum;              /* [-] the same, as extrapolated */
     double error;                  /* [-] relative, of the change over the check */

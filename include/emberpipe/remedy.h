@@ -46,6 +46,7 @@ struct emb_remedies { /* for one target */
 };
 struct emb_remedy_report {
     char title[200];
+    char faults[200]; /* of the case, in words; "": none */
     size_t n_reached, n; /* targets that need nothing; targets looked into */
     struct emb_remedies *target;
 };

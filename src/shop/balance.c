@@ -25,8 +25,7 @@ struct job {
     double per;     /* passes in a measure */
     double soot[3]; /* [-] where the nodes begin */
     int crust;      /* brick watched, or -1 */
-    bool failed;
-    struct emb_err why;
+    struct emb_err why; /* of the last run that failed */
 };
 
 static struct emb_filter_cfg *filter_of(const struct emb_case *c, size_t at)
@@ -108,12 +107,11 @@ static enum emb_status node_make(size_t i, void *user, struct emb_case *out, str
     return st;
 }
 
-static enum emb_status taken(struct job *j, enum emb_status st, const struct emb_err *why)
+/* One run that fails takes its line of the answer with it, not the whole answer. */
+static enum emb_status lost(struct job *j, const struct emb_err *why)
 {
-    if (st != EMB_OK && !j->failed) {
-        j->failed = true;
-        j->why = *why;
-    }
+    j->why = *why;
+    j->b->lost++;
     return EMB_OK;
 }
 
@@ -123,7 +121,8 @@ static enum emb_status node_take(size_t i, enum emb_status st, const struct emb_
     struct job *j = user;
     struct emb_balance_node *n = &j->b->node[i];
     if (st != EMB_OK) {
-        return taken(j, st, why);
+        n->rate = NAN;
+        return lost(j, why);
     }
     const int col = emb_shop_column(r, j->b->filter, "soot_share");
     const double W = j->b->measure, end = r->t_end;
@@ -193,8 +192,9 @@ static enum emb_status check_take(size_t i, enum emb_status st, const struct emb
     struct job *j = user;
     struct emb_balance *b = j->b;
     (void)i;
+    b->check_t = b->crust_start = NAN;
     if (st != EMB_OK) {
-        return taken(j, st, why);
+        return lost(j, why);
     }
     const int col = emb_shop_column(r, b->filter, "soot_share");
     b->check_t = r->t_end;
@@ -234,13 +234,13 @@ static enum emb_status load_take(size_t i, enum emb_status st, const struct emb_
 {
     struct job *j = user;
     struct emb_balance_load *l = &j->b->load[i];
+    *l = (struct emb_balance_load){.load = 0.2 + 0.2 * (double)i, .filter = NAN, .half = NAN};
     if (st != EMB_OK) {
-        return taken(j, st, why);
+        return lost(j, why);
     }
     const int soot = emb_shop_column(r, j->b->filter, "soot_share"),
               T = emb_shop_column(r, j->b->filter, "mean_temperature");
     double most = 0.0;
-    *l = (struct emb_balance_load){.load = 0.2 + 0.2 * (double)i, .warm_up = 0.0, .half = NAN};
     for (size_t k = 0; k < r->n_row; k++) {
         const double s = r->row[k * r->n_column + (size_t)soot], t = r->row[k * r->n_column];
         if (s >= most) {
@@ -266,9 +266,31 @@ stage(struct job *j, size_t n,
 {
     const struct emb_batch b = {.n = n, .make = make, .take = take, .user = j,
                                 .max_steps = SHOP_MAX_STEPS};
-    const enum emb_status st = emb_batch_run(&b, err);
-    return st == EMB_OK && j->failed ? emb_fail(err, j->why.status, j->why.where, "%s", j->why.msg)
-                                     : st;
+    return emb_batch_run(&b, err);
+}
+
+/* With one of the three rates missing, a straight line through the others stands for it. Where all
+ * three meet at one load, the duty itself sets the soot (a regeneration in it) and nothing is to be
+ * extrapolated. */
+static enum emb_status nodes_mend(struct job *j, struct emb_err *err)
+{
+    struct emb_balance_node *n = j->b->node;
+    double lo = INFINITY, hi = -INFINITY;
+    if (j->b->lost > 1) {
+        return emb_fail(err, j->why.status, j->why.where, "%s", j->why.msg);
+    }
+    for (int i = 0; i < EMB_BALANCE_NODES; i++) {
+        if (isnan(n[i].rate)) {
+            const struct emb_balance_node *a = &n[(i + 1) % 3], *z = &n[(i + 2) % 3];
+            n[i].soot = j->soot[i];
+            n[i].rate = a->rate + (z->rate - a->rate) * (n[i].soot - a->soot) / (z->soot - a->soot);
+            n[i].before = n[i].rate;
+        }
+        lo = fmin(lo, n[i].soot);
+        hi = fmax(hi, n[i].soot);
+    }
+    j->b->resets = hi - lo < 0.1 * (j->soot[2] - j->soot[0]);
+    return EMB_OK;
 }
 
 static enum emb_status job_begin(struct job *j, const struct emb_balance_ask *ask,
@@ -321,8 +343,14 @@ enum emb_status emb_balance_find(const struct emb_case *c, const struct emb_bala
     }
     st = st != EMB_OK ? st : job_begin(&j, ask, err);
     st = st != EMB_OK ? st : stage(&j, EMB_BALANCE_NODES, node_make, node_take, err);
-    if (st == EMB_OK) {
+    st = st != EMB_OK ? st : nodes_mend(&j, err);
+    if (st == EMB_OK && out->resets) {
+        out->reach = INFINITY;
+        out->level = out->node[2].soot;
+    } else if (st == EMB_OK) {
         out->reach = emb_balance_time(out->node, out->start, ask->soot_limit, &out->level);
+    }
+    if (st == EMB_OK) {
         st = stage(&j, 1, check_make, check_take, err);
     }
     if (st == EMB_OK && c->source == EMB_SOURCE_ENGINE) {

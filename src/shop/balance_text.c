@@ -34,6 +34,11 @@ static void soot(const struct emb_balance *b, FILE *f)
 {
     char t[40], c[40];
     const double limit = 100.0 * b->ask.soot_limit;
+    if (b->resets) {
+        fprintf(f, "Soot in '%s': this duty sets it: begun anywhere between %.0f %% and %.0f %%, it "
+                "comes to about %.0f %%\n", b->filter, 100.0 * b->start, limit, 100.0 * b->level);
+        return;
+    }
     if (isfinite(b->reach)) {
         const double err = b->reach * b->error;
         fprintf(f, "Soot in '%s': from %.0f %% to %.0f %% in %s of this duty", b->filter,
@@ -61,6 +66,14 @@ static void soot(const struct emb_balance *b, FILE *f)
 static void doubt(const struct emb_balance *b, FILE *f)
 {
     char t[40];
+    if (isnan(b->check_t)) {
+        fputs("  CAUTION: not checked, the longer run could not be finished\n", f);
+        return;
+    }
+    if (b->resets) {
+        fprintf(f, "  run for %s it came to %.2f %%\n", span(b->check_t, t), 100.0 * b->check_run);
+        return;
+    }
     fprintf(f,
             "  checked: run for %s it came to %.2f %%, the extrapolation says %.2f %%: %.1f %% of "
             "the change apart\n",
@@ -81,7 +94,9 @@ static void crust(const struct emb_balance *b, FILE *f)
     }
     fprintf(f, "\nCrust on the face of '%s': closed %.1f %% at the start, %.2f %% after %s\n",
             b->crust_at, 100.0 * b->crust_start, 100.0 * b->crust_end, span(b->check_t, t));
-    if (isfinite(b->crust_reach)) {
+    if (b->crust_start >= b->ask.crust_limit) {
+        fprintf(f, "  which is beyond %.0f %% already", 100.0 * b->ask.crust_limit);
+    } else if (isfinite(b->crust_reach)) {
         fprintf(f, "  closes %.0f %% after %s of this duty, give or take %.0f %%",
                 100.0 * b->ask.crust_limit, span(b->crust_reach, t), 100.0 * b->crust_error);
     } else {
@@ -105,6 +120,10 @@ static void loads(const struct emb_balance *b, FILE *f)
     for (size_t i = 0; i < b->n_load; i++) {
         const struct emb_balance_load *l = &b->load[i];
         fprintf(f, "  %3.0f %%", 100.0 * l->load);
+        if (isnan(l->filter)) {
+            fputs("   this run could not be finished\n", f);
+            continue;
+        }
         emb_write_cell(emb_text_temperature(l->filter, T), 20, f);
         emb_write_cell(isnan(l->warm_up) ? "it does not" : span(l->warm_up, a), 19, f);
         if (isnan(l->half)) {
@@ -122,6 +141,9 @@ void emb_balance_text(const struct emb_balance *b, FILE *f)
     doubt(b, f);
     crust(b, f);
     loads(b, f);
+    if (b->lost > 0) {
+        fprintf(f, "\nCAUTION: %zu of the runs behind this could not be finished.\n", b->lost);
+    }
     fputs("\nSoot that the engine makes and NO2 that burns it are judgement unless the case gives "
           "your engine's; hours may be\noff by half. The scan tool's own soot estimate and the "
           "maker's intervals decide. An overloaded filter is not\ncleaned by driving hard: it may "

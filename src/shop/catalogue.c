@@ -243,6 +243,9 @@ static void drive(struct catalogue *k, double share, const char *words)
     if (c->regen.present) { /* what is done for heat when parked is not done on the road */
         text_add(v, "regeneration.levers.throttle=0 %%");
         text_add(v, "regeneration.levers.close_post=0 g/s");
+        if (!isnan(k->c->regen.levers.egr)) { /* pulling, it recirculates as it always does */
+            text_add(v, "regeneration.levers.egr=1");
+        }
         text_add(v, "regeneration.time_limit=%.4g min", longest / 60.0);
         text_add(v, "regeneration.warmup_limit=%.4g min", longest / 60.0);
     }

@@ -35,13 +35,21 @@ static enum emb_status base_load(const struct lever_source *from, struct lever *
     return st;
 }
 
-/* The value of a part, rounded to what its override can say, so that the run of the override is
- * the run that was seen. */
+/* The value of a part as its override says it, so that the run of the override is the run that was
+ * seen: three digits, rounded away from what it is now, so that a change that suffices still does. */
 static double part_value(const struct lever_part *p, double share)
 {
-    const double v = p->now + (p->limit - p->now) * share, u = (v - p->unit_zero) / p->unit_si;
+    const double v = p->now + (p->limit - p->now) * share, u = (v - p->unit_zero) / p->unit_si,
+                 end = (p->limit - p->unit_zero) / p->unit_si;
+    const bool up = p->limit > p->now;
+    double told = u;
+    if (share > 0.0 && share < 1.0 && fabs(u) > 1e-9) {
+        const double step = pow(10.0, floor(log10(fabs(u))) - 2.0);
+        told = step * (up ? ceil(u / step - 1e-6) : floor(u / step + 1e-6));
+        told = up ? fmin(told, end) : fmax(told, end);
+    }
     char text[40];
-    snprintf(text, sizeof text, "%.4g", u);
+    snprintf(text, sizeof text, "%.4g", told);
     return strtod(text, NULL) * p->unit_si + p->unit_zero;
 }
 

@@ -1,6 +1,8 @@
 /* remedy.c - failing targets, levers, and what became of them. */
 #include "emberpipe/remedy.h"
 
+#include <stdarg.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -126,6 +128,45 @@ static bool wanted(const char *target, const struct emb_verdict *v)
     return target == NULL || strcmp(target, v->name) == 0;
 }
 
+enum { FAULTS = 200 };
+__attribute__((format(printf, 2, 3))) static void fault_add(char text[FAULTS], const char *fmt, ...)
+{
+    size_t k = strlen(text);
+    k += k > 0 && k < FAULTS - 2 ? (size_t)snprintf(text + k, FAULTS - k, ", ") : 0;
+    va_list ap;
+    va_start(ap, fmt);
+    vsnprintf(text + k, FAULTS - k, fmt, ap);
+    va_end(ap);
+}
+
+/* What is wrong with this vehicle by its own case file; the limits are judgement. */
+static void faults_tell(const struct emb_case *c, char text[FAULTS])
+{
+    for (size_t i = 0; i < c->n_line; i++) {
+        const struct emb_element_cfg *e = &c->line[i];
+        const bool brick = e->kind == EMB_OXICAT || e->kind == EMB_REDCAT;
+        if (brick && e->u.brick.blocked > 0.2) {
+            fault_add(text, "face of '%.40s' %.0f %% closed", e->name,
+                      100.0 * e->u.brick.blocked);
+        }
+        if (brick && e->u.brick.activity < 0.6) {
+            fault_add(text, "'%.40s' aged to %.0f %% of its activity", e->name,
+                      100.0 * e->u.brick.activity);
+        }
+        if (e->kind == EMB_DOSER && e->u.doser.delivery < 0.9) {
+            fault_add(text, "'%.40s' delivers %.0f %%", e->name,
+                      100.0 * e->u.doser.delivery);
+        }
+        if (e->kind == EMB_LEAK && e->u.leak.share > 0.0) {
+            fault_add(text, "leak '%.40s' of %.0f %%", e->name, 100.0 * e->u.leak.share);
+        }
+    }
+    if (c->source == EMB_SOURCE_ENGINE &&
+        (c->engine.dead_cylinders > 0 || c->engine.boost_leak > 0.0)) {
+        fault_add(text, "the engine does not run right");
+    }
+}
+
 static enum emb_status report_fill(const struct lever_source *from, const struct emb_case *c,
                                    const char *target, struct search *s,
                                    struct emb_remedy_report *out, struct emb_err *err)
@@ -140,6 +181,7 @@ static enum emb_status report_fill(const struct lever_source *from, const struct
         st = emb_fail(err, EMB_ERR_NOMEM, "", "out of memory");
     }
     snprintf(out->title, sizeof out->title, "%s", now.title);
+    faults_tell(c, out->faults);
     bool any = false;
     for (size_t i = 0; i < now.n_verdict && st == EMB_OK; i++) {
         any = any || (!now.verdict[i].reached && wanted(target, &now.verdict[i]));

@@ -50,19 +50,22 @@ static void works(const struct emb_remedy *m, const struct emb_effect *now, size
     try_line(m, file, f);
 }
 
-static void works_not(const struct emb_remedy *m, FILE *f)
+static void works_not(const struct emb_remedy *m, const struct emb_effect *now, FILE *f)
 {
     char best[120], T[48];
+    const struct emb_verdict *v = &m->effect.verdict;
+    const double more = v->below ? now->verdict.best - v->best : v->best - now->verdict.best;
     if (m->failed) {
         fprintf(f, "  - %s: could not be computed: %s\n", m->what, m->message);
     } else if (m->effect.too_hot) {
         fprintf(f,
-                "  - %s: reaches it, but '%s' gets to %s, above the limit in the case: not "
-                "advised\n",
-                m->what, m->effect.peak_at, emb_text_temperature(m->effect.peak, T));
+                "  - %s: %s '%s' gets to %s, above the limit in the case: not advised\n",
+                m->what, v->reached ? "reaches it, but" : "does not reach it, and",
+                m->effect.peak_at, emb_text_temperature(m->effect.peak, T));
     } else {
-        best_text(&m->effect.verdict, best);
-        fprintf(f, "  - %s: %s\n", m->what, best);
+        best_text(v, best);
+        fprintf(f, "  - %s: %s%s\n", m->what, best,
+                more < -1e-3 * fabs(v->value) ? ", worse than now" : "");
     }
 }
 
@@ -98,7 +101,7 @@ static void target_text(const struct emb_remedies *t, const char *file, FILE *f)
         fputs(" These do not, even as far as they go:\n", f);
     }
     for (size_t i = good; i < t->n; i++) {
-        works_not(&t->item[i], f);
+        works_not(&t->item[i], &t->now, f);
     }
     fputs("\n", f);
 }
@@ -111,6 +114,10 @@ void emb_remedy_text(const struct emb_remedy_report *r, const char *file, FILE *
         return;
     }
     fprintf(f, "%s%s", r->title, r->title[0] != '\0' ? "\n\n" : "");
+    if (r->faults[0] != '\0') {
+        fprintf(f, "This vehicle has a fault: %s.\nA change that works around it leaves it there.\n\n",
+                r->faults);
+    }
     for (size_t i = 0; i < r->n; i++) {
         target_text(&r->target[i], file, f);
     }

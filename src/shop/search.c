@@ -14,6 +14,7 @@
 #include <string.h>
 
 #include "emberpipe/batch.h"
+#include "emberpipe/duty.h"
 #include "emberpipe/run.h"
 #include "find.h"
 
@@ -76,8 +77,8 @@ static double margin_at(const struct search *s, const struct lever *l, double sh
     }
     long steps = 0;
     const struct emb_hooks hooks = {too_long, &steps};
-    if (emb_run(&c, &hooks, &r, NULL) == EMB_OK && s->verdict < r.n_verdict) {
-        margin = emb_search_margin(&r.verdict[s->verdict], r.t_end);
+    if (emb_run_verdicts(&c, &hooks, &r, NULL) == EMB_OK && s->verdict < r.n_verdict) {
+        margin = emb_search_margin(&r.verdict[s->verdict], emb_duty_length(&c));
     }
     emb_result_free(&r);
     emb_case_free(&c);
@@ -118,6 +119,19 @@ static double bracket_close(struct bracket *b)
     return hi;
 }
 
+/* More is not always better (too much of it may end a regeneration): the smallest of a few shares
+ * that reaches the target is where closing in begins. */
+static double bracket_first(struct bracket *b)
+{
+    static const double part[] = {0.25, 0.5};
+    for (int i = 0; i < 2 && b->lo < part[i] && part[i] < b->hi; i++) {
+        const double m = margin_at(b->s, b->l, part[i]);
+        *(m > 0.0 ? &b->hi : &b->lo) = part[i];
+        *(m > 0.0 ? &b->at_hi : &b->at_lo) = m;
+    }
+    return bracket_close(b);
+}
+
 /* A time needs no search: the run with all of it says when the target was reached. */
 static double share_timed(const struct lever *l, const struct emb_verdict *v)
 {
@@ -147,10 +161,13 @@ static double share_find(const struct search *s, size_t i)
         }
     }
     if (b.at_hi <= 0.0) { /* all of it made things worse: is half of it better? */
-        b.hi = 0.5;
-        b.at_hi = margin_at(s, l, b.hi);
+        const double half = margin_at(s, l, 0.5);
+        if (half > b.at_hi) {
+            b.hi = 0.5;
+            b.at_hi = half;
+        }
     }
-    return b.at_hi > 0.0 ? bracket_close(&b) : b.hi;
+    return b.at_hi > 0.0 ? bracket_first(&b) : b.hi;
 }
 
 static enum emb_status search_make(size_t k, void *user, struct emb_case *out, struct emb_err *err)

@@ -189,6 +189,28 @@ static void balance_cold(void **state)
     emb_case_free(&c);
 }
 
+/* The heaviest of the three loads does not fit the channels and is refused: the answer stands on the
+ * others, and what is missing is told. */
+static void balance_lost(void **state)
+{
+    const char *sets[] = {"stream.temperature=150 degC", "duty.phases.regenerate.regenerate=no",
+                          "duty.phases.regenerate.for=1 h", "limits=stop",
+                          "line.dpf.filter.soot_density=27 kg/m3"};
+    const struct emb_balance_ask ask = {1.0, 0.3, 0.0, false};
+    struct emb_balance b;
+    struct emb_case c;
+    struct emb_err err = {EMB_OK, "", ""};
+    (void)state;
+    assert_int_equal(emb_config_load(small, sets, 5, &c, NULL, &err), EMB_OK);
+    assert_int_equal(emb_balance_find(&c, &ask, &b, &err), EMB_OK);
+    assert_true(b.lost >= 1);
+    const struct emb_filter_cfg *f = &c.line[3].u.filter;
+    const double volume =
+        0.25 * 3.14159265358979 * f->body.diameter * f->body.diameter * f->body.length; /* [m3] */
+    assert_close(b.reach, 3.0 * volume / c.stream.soot, 0.02, 0);
+    emb_case_free(&c);
+}
+
 static void balance_refuses(void **state)
 {
     const struct emb_balance_ask ask = {0.4, 0.3, 0.0, false}, drive = {1.0, 0.3, 600.0, false};
@@ -209,6 +231,7 @@ int main(void)
         cmocka_unit_test(remedy_holds),   cmocka_unit_test(remedy_time),
         cmocka_unit_test(remedy_pair),    cmocka_unit_test(remedy_refuses),
         cmocka_unit_test(balance_linear), cmocka_unit_test(balance_cold),
+        cmocka_unit_test(balance_lost),
         cmocka_unit_test(balance_refuses)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
