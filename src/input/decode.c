@@ -30,8 +30,8 @@ static double decode_quantity(struct emb_loader *l, const struct emb_field *f, c
         emb_problem_add(l, path, "%s", msg);
         return NAN;
     }
-    const double slack = 1e-12 * (fabs(f->min) + fabs(f->max));
-    if (si < f->min - slack || si > f->max + slack) {
+    const double slack = 1e-12; /* [-] round-off of units: of each end, or 0 would give way to a wide range */
+    if (si < f->min - slack * fabs(f->min) || si > f->max + slack * fabs(f->max)) {
         const char *unit = field_unit(f);
         emb_problem_add(l, path, "'%.60s' is out of range; allowed is %s .. %s", text,
                         emb_quantity_format(l->units, f->min, f->dim, unit, lo, sizeof lo),

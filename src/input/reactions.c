@@ -82,6 +82,10 @@ static bool read_side(const struct set_reader *r, const char *text, size_t n, do
         }
         const bool stored = strcmp(word, "NH3*") == 0;
         const int k = stored ? EMB_NH3 : species_named(r, word, path, out->name);
+        if (k >= 0 && !(nu > 0.0)) {
+            emb_problem_add(r->l, path, "reaction '%s': the number of %s must be above 0; what is made stands behind '->'",
+                            out->name, word);
+        }
         if (k < 0 || !(nu > 0.0)) {
             return false;
         }
@@ -158,7 +162,7 @@ static bool read_factor(const struct set_reader *r, const char *text, struct emb
     const enum emb_dim volume = kelvin ? EMB_DIM_RATE_VOLUME_K : EMB_DIM_RATE_VOLUME;
     const enum emb_dim area = kelvin ? EMB_DIM_RATE_AREA_K : EMB_DIM_RATE_AREA;
     double A = 0.0;
-    if (emb_quantity_parse(r->l->units, text, r->keys.area > 0.0 ? area : volume, &A, msg) == 0) {
+    if (emb_quantity_parse(r->l->units, text, r->keys.area != 0.0 ? area : volume, &A, msg) == 0) {
         A *= r->keys.area > 0.0 ? r->keys.area : 1.0;
     } else if (out->store != 0 && emb_quantity_parse(r->l->units, text, EMB_DIM_RATE, &A, other) == 0) {
         out->per_site = true;
@@ -177,7 +181,7 @@ static bool read_factor(const struct set_reader *r, const char *text, struct emb
 /* The law must stay a number from a cold start to a molten brick. */
 static void check_size(const struct set_reader *r, const struct emb_reaction *s, const char *path)
 {
-    for (double T = 200.0; T <= 2000.0; T += 100.0) {
+    for (double T = 200.0; T <= 2000.0 && isfinite(s->E); T += 100.0) { /* E that is wrong was told */
         const double v = s->A * exp(-s->E / (EMB_R * T));
         if (!(v < 1e60)) {
             char at[EMB_PATH + 160];
@@ -236,7 +240,7 @@ static void read_addend(struct set_reader *r, void **rec, size_t i)
     a->K = k.K;
     a->E = k.E;
     f->power = k.power;
-    f->n += a->n_power > 0;
+    f->n++;
     group->n = k.factor > group->n ? k.factor : group->n;
 }
 

@@ -299,8 +299,8 @@ int emb_quantity_parse(const struct emb_units *u, const char *text, enum emb_dim
         return unit_convert(u, value, rest, dim, si, msg);
     }
     if (dim != EMB_DIM_FRACTION) {
-        snprintf(msg, EMB_UNIT_MSG, "'%.40s' lacks a unit: this is a %s, write one of: %s", text, dims[dim].name,
-                 dims[dim].units);
+        snprintf(msg, EMB_UNIT_MSG, "'%.40s' lacks a unit: this is %s %s, write one of: %s", text,
+                 strchr("aeiou", dims[dim].name[0]) != NULL ? "an" : "a", dims[dim].name, dims[dim].units);
         return -1;
     }
     *si = value;

@@ -91,6 +91,21 @@ static void wrong_sets_are_refused(void **state)
         {"{steps: [{" CO ", A: 1 mol/(m3 s), inhibited_by: x}]}", "steps[0].inhibited_by", "'x'"},
         {"{steps: [{" CO ", A: 1 mol/(m3 s), equilibrium: yes}]}", "steps[0].equilibrium", "NO"},
         {"{steps: [{equation: NH3* -> NH3, A: 1 mol/(m3 s), E: 9 kJ/mol}]}", "steps[0].coverage", "empties"},
+        {"{steps: [{equation: CO + -0.5 O2 -> CO2, A: 1 mol/(m3 s)}]}", "steps[0].equation", "number of O2"},
+        {"{steps: [{equation: CO + 0 O2 -> CO2, A: 1 mol/(m3 s)}]}", "steps[0].equation", "number of O2"},
+        {"{steps: [{equation: CO + nan O2 -> CO2, A: 1 mol/(m3 s)}]}", "steps[0].equation", "'nan'"},
+        {"{steps: [{" CO ", A: nan mol/(m3 s)}]}", "steps[0].A", "finite"},
+        {"{steps: [{" CO ", A: 1 mol/(m3 s), E: 60}]}", "steps[0].E", "lacks a unit"},
+        {"{steps: [{" CO ", A: 1 mol/(m3 s), E: nan J/mol}]}", "steps[0].E", "finite"},
+        {"{steps: [{" CO ", A: 1 mol/(m3 s), orders: CO nan}]}", "steps[0].orders", "above 0"},
+        {"{steps: [{" CO ", A: 1 mol/(m3 s), orders: CO -1}]}", "steps[0].orders", "above 0"},
+        {"{steps: [{" CO ", A: 1 mol/(m3 s), inhibited_by: g}], inhibition: [{group: g, K: -3, of: CO 1}]}",
+         "inhibition[0].K", "out of range"},
+        {"{steps: [{" CO ", A: 1 mol/(m3 s), inhibited_by: g}], inhibition: [{group: g, K: nan, of: CO 1}]}",
+         "inhibition[0].K", "finite"},
+        {"{steps: [{" CO ", A: 1 mol/(m3 s), inhibited_by: g}], inhibition: [{group: g, K: 3, of: CX 1}]}",
+         "inhibition[0].of", "'CX'"},
+        {"{area: -3 1/m, steps: [{" CO ", A: 1 mol/(m2 s)}]}", "reactions.area", "out of range"},
         {"{}", "reactions", "1 to 12 steps"},
     };
     (void)state;
@@ -103,7 +118,7 @@ static void wrong_sets_are_refused(void **state)
             found = found || (strstr(p.item[k].path, rows[i].path) != NULL &&
                               strstr(p.item[k].text, rows[i].says) != NULL);
         }
-        if (!found) {
+        if (!found || p.n != 1) {
             fail_msg("%s: wanted '%s' at %s, got %s: %s", rows[i].reactions, rows[i].says,
                      rows[i].path, p.n > 0 ? p.item[0].path : "", p.n > 0 ? p.item[0].text : "");
         }
