@@ -251,6 +251,30 @@ static void alike_find(struct emb_fit *f, const double *r0, struct emb_diagnosis
     free(col);
 }
 
+static double single_rms(const struct emb_diagnosis *d, size_t knob)
+{
+    for (size_t i = 0; i < d->n_explanation; i++) {
+        if (d->explanation[i].n == 1 && d->explanation[i].part[0].knob == knob) {
+            return d->explanation[i].rms;
+        }
+    }
+    return INFINITY;
+}
+
+/* Alike at the start is not alike all the way: where one of the two fits clearly better, the log
+ * does tell them apart. The same 5 % as above. */
+static void alike_confirm(struct emb_diagnosis *d)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < d->n_alike; i++) {
+        const double a = single_rms(d, d->alike[i].a), b = single_rms(d, d->alike[i].b);
+        if (fmax(a, b) < 1.05 * fmin(a, b)) {
+            d->alike[kept++] = d->alike[i];
+        }
+    }
+    d->n_alike = kept;
+}
+
 static enum emb_status explain_all(struct emb_fit *f, const struct emb_diagnose_options *o,
                                    struct emb_diagnosis *out, struct emb_err *err)
 {
@@ -280,6 +304,7 @@ static enum emb_status explain_all(struct emb_fit *f, const struct emb_diagnose_
     }
     if (st == EMB_OK) {
         rank(f, s, n, out);
+        alike_confirm(out);
     }
     solutions_free(s, room);
     return st;
