@@ -27,7 +27,7 @@ struct emb_cli_args {
     const char **set; /* owned arrays of borrowed strings */
     size_t n_require;
     const char **require;
-    bool require_all, stats, quiet, force, help, ask, choices, as_new, cold, fresh, retry, full;
+    bool require_all, stats, quiet, force, help, ask, choices, as_new, cold, fresh, retry, full, no_band;
     struct emb_quick quick; /* answers of the quick case */
     const char *every;      /* interval of readings, or NULL */
     const char *soot_limit, *crust_limit, *drive; /* of the balance, or NULL */

@@ -21,6 +21,12 @@ static enum emb_status time_read(const char *option, const char *text, double *s
                     : emb_fail(err, EMB_ERR_USAGE, option, "got '%s'; must be above zero", text);
 }
 
+static bool progress(double share, void *user)
+{
+    struct emb_hooks *h = user;
+    return h->progress == NULL || h->progress(100.0 * share, 100.0, h->user) == 0;
+}
+
 enum emb_status emb_cmd_readings(const struct emb_cli_args *a, struct emb_err *err)
 {
     struct emb_case c;
@@ -36,6 +42,17 @@ enum emb_status emb_cmd_readings(const struct emb_cli_args *a, struct emb_err *e
         return st;
     }
     st = emb_readings_make(&c, every, a->as_new, &r, err);
+    if (st == EMB_OK && !a->no_band) {
+        struct emb_cli_progress p;
+        struct emb_hooks hooks = emb_cli_progress_hooks(&p, a->quiet);
+        const struct emb_band_options o = {.seed = 1, .set = a->set, .n_set = a->n_set,
+                                           .progress = progress, .user = &hooks};
+        st = emb_readings_band(&c, &o, &r, err);
+        emb_cli_progress_end(&p);
+        if (st != EMB_OK) {
+            emb_readings_free(&r);
+        }
+    }
     if (st == EMB_OK) {
         (csv ? emb_readings_csv : emb_readings_text)(&r, stdout);
         emb_readings_free(&r);

@@ -59,6 +59,7 @@ static const struct option options[] = {
     {"--cold", YES(cold), EMB_CLI_BALANCE, "", "each pass of the duty is a day that begins cold"},
     {"--as-new", YES(as_new), EMB_CLI_READINGS, "",
      "parts as on a new vehicle: without the faults of the case"},
+    {"--no-band", YES(no_band), EMB_CLI_READINGS, "", "no band around the readings: one run only"},
     {"--map", TEXT(map), EMB_CLI_LOG, "FILE", "which column of the log is what (YAML)"},
     {"--samples", TEXT(samples), EMB_CLI_LIKELY, "N", "trucks to draw (128)"},
     {"--seed", TEXT(seed), EMB_CLI_LIKELY, "N", "of the draw (1); the same seed, the same answer"},
@@ -77,7 +78,7 @@ static const struct option options[] = {
     {"--quiet", YES(quiet),
      EMB_CLI_LOG | EMB_CLI_LIKELY |
          EMB_CLI_RUN | EMB_CLI_CHECK | EMB_CLI_COMPARE | EMB_CLI_PLOT | EMB_CLI_STUDY |
-         EMB_CLI_REMEDY,
+         EMB_CLI_REMEDY | EMB_CLI_READINGS,
      "",
      "no progress and no talk, only errors"},
     {"--help", YES(help), EMB_CLI_ALL, "", "this text"},

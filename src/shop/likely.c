@@ -10,6 +10,7 @@
 #include "emberpipe/duty.h"
 #include "emberpipe/measure.h"
 #include "emberpipe/run.h"
+#include "likely_draw.h"
 
 /* Sampled runs are coarse on purpose: what that costs is seen on the case as it is, which is run in
  * full too, and told. Judgement; --full counts without. */
@@ -46,138 +47,11 @@ void emb_likely_free(struct emb_likely *l)
     *l = (struct emb_likely){0};
 }
 
-static bool input_add(const struct emb_case *c, const char *path, struct emb_likely *out)
-{
-    struct emb_place p;
-    if (emb_place_find(c, path, &p, NULL) != EMB_OK || !p.numeric ||
-        p.field->kind != EMB_FIELD_QUANTITY) {
-        return true;
-    }
-    const double sigma = emb_place_spread(c, &p), value = emb_place_get(c, &p);
-    if (!(sigma > 0.0) || isnan(value)) {
-        return true;
-    }
-    struct emb_likely_input *grown =
-        realloc(out->input, (out->n_input + 1) * sizeof *out->input);
-    if (grown == NULL) {
-        return false;
-    }
-    out->input = grown;
-    out->input[out->n_input++] = (struct emb_likely_input){p, value, sigma};
-    return true;
-}
-
-static bool block_add(const struct emb_case *c, const struct emb_block *b, const char *path,
-                      struct emb_likely *out)
-{
-    bool ok = true;
-    for (size_t i = 0; i < b->n && ok; i++) {
-        char at[160];
-        snprintf(at, sizeof at, "%.90s.%.60s", path, b->field[i].key);
-        if (b->field[i].spread > 0.0) {
-            ok = input_add(c, at, out);
-        } else if (b->field[i].kind == EMB_FIELD_BLOCK && b->field[i].block == &emb_block_levers) {
-            ok = block_add(c, b->field[i].block, at, out);
-        }
-    }
-    return ok;
-}
-
-/* Everything with a spread that has an effect in this case and is not stated. */
-static enum emb_status inputs_find(const struct emb_case *c, const struct emb_likely_options *o,
-                                   struct emb_likely *out, struct emb_err *err)
-{
-    bool ok = true;
-    for (size_t i = 0; i < emb_block_case.n; i++) {
-        const struct emb_field *f = &emb_block_case.field[i];
-        if (f->kind == EMB_FIELD_BLOCK && ok) {
-            ok = block_add(c, f->block, f->key, out);
-        } else if (f->spread > 0.0 && ok) {
-            ok = input_add(c, f->key, out);
-        }
-    }
-    for (size_t e = 0; e < c->n_line; e++) {
-        for (size_t i = 0; i < emb_block_element.n && ok; i++) {
-            const struct emb_field *f = &emb_block_element.field[i];
-            char at[100];
-            snprintf(at, sizeof at, "line[%zu].%.60s", e, f->key);
-            ok = f->kind != EMB_FIELD_BLOCK || block_add(c, f->block, at, out);
-        }
-    }
-    struct emb_place *place = calloc(out->n_input + 1, sizeof *place);
-    bool *stated = calloc(out->n_input + 1, sizeof *stated);
-    if (!ok || place == NULL || stated == NULL) {
-        free(place);
-        free(stated);
-        return emb_fail(err, EMB_ERR_NOMEM, "likely", "out of memory");
-    }
-    for (size_t i = 0; i < out->n_input; i++) {
-        place[i] = out->input[i].place;
-    }
-    const enum emb_status st =
-        emb_case_stated(c, o->set, o->n_set, place, out->n_input, stated, err);
-    size_t kept = 0;
-    for (size_t i = 0; st == EMB_OK && i < out->n_input; i++) {
-        if (!stated[i]) {
-            out->input[kept++] = out->input[i];
-        }
-    }
-    out->n_input = kept;
-    free(place);
-    free(stated);
-    return st;
-}
-
-static struct emb_body *body_of(struct emb_element_cfg *e)
-{
-    return e->kind == EMB_FILTER                                ? &e->u.filter.body
-           : e->kind == EMB_OXICAT || e->kind == EMB_REDCAT ? &e->u.brick.body
-                                                            : NULL;
-}
-
-/* The longest brick gets l->cells, the others their share of it: what few cells smear is the heat
- * that travels, and a short brick holds little of it. */
-static void coarsen(struct emb_case *c, const struct emb_likely *l)
-{
-    double longest = 0.0; /* [m] */
-    if (l->full) {
-        return;
-    }
-    for (size_t i = 0; i < c->n_line; i++) {
-        const struct emb_body *b = body_of(&c->line[i]);
-        longest = b != NULL ? fmax(longest, b->length) : longest;
-    }
-    for (size_t i = 0; i < c->n_line; i++) {
-        struct emb_element_cfg *e = &c->line[i];
-        struct emb_body *b = body_of(e);
-        if (e->kind == EMB_PIPE) {
-            e->u.pipe.cells = 1;
-        } else if (e->kind == EMB_DEF) {
-            e->u.def.sample = fmax(e->u.def.sample, l->control);
-        } else if (b != NULL) {
-            const int n = (int)fmax(1.0, round(l->cells * b->length / longest));
-            b->cells = b->cells < n ? b->cells : n;
-        }
-    }
-    c->regen.sample = fmax(c->regen.sample, l->control);
-    c->rtol = fmax(c->rtol, l->rtol);
-}
-
 static enum emb_status make(size_t i, void *user, struct emb_case *out, struct emb_err *err)
 {
     const struct work *w = user;
-    const struct emb_likely *l = w->out;
-    enum emb_status st = emb_case_copy(i == FULL ? w->full : w->coarse, out, err);
-    for (size_t k = 0; i >= EXTRA && k < l->n_input && st == EMB_OK; k++) {
-        const struct emb_likely_input *in = &l->input[k];
-        const double v =
-            emb_likely_draw(l->u[(i - EXTRA) * l->n_input + k], in->value, in->sigma);
-        st = emb_place_set(out, &in->place, fmin(fmax(v, in->place.min), in->place.max), err);
-        if (st != EMB_OK) {
-            emb_case_free(out);
-        }
-    }
-    return st;
+    return i == FULL ? emb_case_copy(w->full, out, err)
+                     : emb_likely_truck(w->out, w->coarse, i - EXTRA, out, err);
 }
 
 /* How far a target got, in the direction in which more is better: past it counts how early. */
@@ -243,13 +117,12 @@ static enum emb_status room(struct work *w, struct emb_err *err)
 {
     struct emb_likely *l = w->out;
     bool ok = true;
-    l->u = malloc((l->n * l->n_input + 1) * sizeof *l->u);
     l->target = calloc(l->n_target + 1, sizeof *l->target);
     w->time = malloc((l->n_target * l->n + 1) * sizeof *w->time);
     w->engine = malloc(l->n * sizeof *w->engine);
     w->dosed = malloc(l->n * sizeof *w->dosed);
     w->reached = calloc(l->n_target * l->n + 1, sizeof *w->reached);
-    ok = l->u && l->target && w->time && w->engine && w->dosed && w->reached;
+    ok = l->target && w->time && w->engine && w->dosed && w->reached;
     for (size_t k = 0; ok && k < l->n_target; k++) {
         l->target[k].rank = calloc(l->n_input + 1, sizeof(double));
         l->target[k].margin = malloc(l->n * sizeof(double));
@@ -261,7 +134,6 @@ static enum emb_status room(struct work *w, struct emb_err *err)
     for (size_t i = 0; ok && i < l->n; i++) {
         w->engine[i] = w->dosed[i] = NAN;
     }
-    ok = ok && emb_likely_points(l->n, l->n_input, l->seed, l->u);
     return ok ? EMB_OK : emb_fail(err, EMB_ERR_NOMEM, "likely", "out of memory");
 }
 
@@ -314,11 +186,15 @@ static enum emb_status sample(const struct emb_case *c, const struct emb_likely_
 {
     struct emb_case coarse;
     struct work w = {.full = c, .coarse = &coarse, .t_end = emb_duty_length(c), .o = o, .out = out};
-    enum emb_status st = emb_case_copy(c, &coarse, err);
+    enum emb_status st = emb_likely_begin(c, o->set, o->n_set, out, &coarse, err);
+    if (st == EMB_OK && out->n_input == 0) {
+        emb_case_free(&coarse);
+        st = emb_fail(err, EMB_ERR_CONFIG, "case", "everything with a spread is stated: the answer "
+                      "is that of 'emberpipe run'");
+    }
     if (st != EMB_OK) {
         return st;
     }
-    coarsen(&coarse, out);
     st = room(&w, err);
     st = st == EMB_OK ? emb_measure_parse("total.engine_fuel", &w.engine_fuel, err) : st;
     st = st == EMB_OK ? emb_measure_parse("total.dosed_fuel", &w.dosed_fuel, err) : st;
@@ -356,12 +232,7 @@ enum emb_status emb_likely(const struct emb_case *c, const struct emb_likely_opt
                         "the case asks nothing; give it a target, for example  targets: [{name: "
                         "hot, at: doc, above: 250 degC}]");
     }
-    enum emb_status st = inputs_find(c, o, out, err);
-    if (st == EMB_OK && out->n_input == 0) {
-        st = emb_fail(err, EMB_ERR_CONFIG, "case", "everything with a spread is stated: the answer "
-                      "is that of 'emberpipe run'");
-    }
-    st = st == EMB_OK ? sample(c, o, out, err) : st;
+    const enum emb_status st = sample(c, o, out, err);
     out->seconds = seconds_now() - begin;
     return st;
 }

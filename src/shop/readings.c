@@ -8,6 +8,7 @@
 #include "emberpipe/duty.h"
 #include "emberpipe/run.h"
 #include "find.h"
+#include "readings_pick.h"
 
 enum { MAX_ROWS = 4000 }; /* a run thins its rows out beyond some 4096 */
 
@@ -20,7 +21,7 @@ static void sensors_heal(struct emb_case *c)
     }
 }
 
-static void parts_renew(struct emb_case *c)
+void emb_readings_renew(struct emb_case *c)
 {
     for (size_t i = 0; i < c->n_line; i++) {
         struct emb_element_cfg *e = &c->line[i];
@@ -49,6 +50,14 @@ static void parts_renew(struct emb_case *c)
     c->engine.dead_cylinders = 0;
     c->engine.boost_leak = 0.0;
     c->engine.oil_burn = 0.0;
+}
+
+void emb_readings_heal(struct emb_case *c, bool as_new)
+{
+    sensors_heal(c);
+    if (as_new) {
+        emb_readings_renew(c);
+    }
 }
 
 /* Which column of the result an element is read from; -1: none. */
@@ -84,8 +93,8 @@ static void dosing_note(const struct emb_result *r, struct emb_readings *o)
     o->mean_dosing = until > o->dosed_from ? fuel / (until - o->dosed_from) : 0.0;
 }
 
-static enum emb_status pick(const struct emb_case *c, const struct emb_result *r,
-                            struct emb_readings *o, struct emb_err *err)
+enum emb_status emb_readings_pick(const struct emb_case *c, const struct emb_result *r,
+                                  struct emb_readings *o, struct emb_err *err)
 {
     size_t *from = calloc(c->n_line + 1, sizeof *from);
     o->column = calloc(c->n_line + 1, sizeof *o->column);
@@ -132,17 +141,14 @@ enum emb_status emb_readings_make(const struct emb_case *c, double every, bool a
     if (st != EMB_OK) {
         return st;
     }
-    sensors_heal(&s);
-    if (as_new) {
-        parts_renew(&s);
-    }
+    emb_readings_heal(&s, as_new);
     s.output_interval = every;
     st = emb_run(&s, NULL, &r, err);
     if (st == EMB_OK) {
         snprintf(out->title, sizeof out->title, "%s", r.title);
         out->complete = r.complete;
         dosing_note(&r, out);
-        st = pick(&s, &r, out, err);
+        st = emb_readings_pick(&s, &r, out, err);
     }
     emb_result_free(&r);
     emb_case_free(&s);
@@ -157,5 +163,7 @@ void emb_readings_free(struct emb_readings *r)
     free(r->column);
     free(r->t);
     free(r->K);
+    free(r->low);
+    free(r->high);
     *r = (struct emb_readings){0};
 }

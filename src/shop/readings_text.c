@@ -51,6 +51,46 @@ static void rows(const struct emb_readings *r, size_t from, size_t to, FILE *f)
     }
 }
 
+/* The band in a table of its own: two numbers a cell in both units need the width. */
+enum { BAND_WIDE = 27, BAND_ACROSS = 4 };
+static void band_rows(const struct emb_readings *r, size_t from, size_t to, FILE *f)
+{
+    fputs("\n     time", f);
+    for (size_t k = from; k < to; k++) {
+        emb_write_cell(r->column[k].name, BAND_WIDE, f);
+    }
+    fputs("\n         ", f);
+    for (size_t k = from; k < to; k++) {
+        emb_write_cell("°C         (  °F      )", BAND_WIDE, f);
+    }
+    fputs("\n", f);
+    for (size_t i = 0; i < r->n_row; i++) {
+        char at[24], cell[64];
+        emb_write_cell(emb_text_clock(r->t[i], at), 9, f);
+        for (size_t k = from; k < to; k++) {
+            const double lo = r->low[i * r->n_column + k], hi = r->high[i * r->n_column + k];
+            snprintf(cell, sizeof cell, "%4.0f to %4.0f (%4.0f to %4.0f)", emb_round0(emb_degC(lo)),
+                     emb_round0(emb_degC(hi)), emb_round0(emb_degF(lo)), emb_round0(emb_degF(hi)));
+            emb_write_cell(cell, BAND_WIDE, f);
+        }
+        fputs("\n", f);
+    }
+}
+
+static void band(const struct emb_readings *r, FILE *f)
+{
+    if (r->n_band == 0) {
+        return;
+    }
+    fprintf(f, "\nBand: eight of ten healthy vehicles like this read within it at that minute. What "
+            "the case does not state\n(weather, engine, condition, sensors within tolerance) was "
+            "drawn from its plausible spread in %zu coarse runs.\nA band that is wide where fuel is "
+            "dosed means that some of them are not dosed yet or any more.\n", r->n_band);
+    for (size_t from = 0; from < r->n_column; from += BAND_ACROSS) {
+        band_rows(r, from, from + BAND_ACROSS < r->n_column ? from + BAND_ACROSS : r->n_column, f);
+    }
+}
+
 static void when_they_differ(const struct emb_readings *r, FILE *f)
 {
     fputs(
@@ -110,9 +150,12 @@ void emb_readings_text(const struct emb_readings *r, FILE *f)
         head(r, from, to, f);
         rows(r, from, to, f);
     }
-    fputs("\nComputed with typical parts where the case gives none: some 10 to 20 K (20 to 40 °F) "
-          "of difference is normal\n"
-          "(judgement, not validated on your vehicle).\n",
+    band(r, f);
+    fputs(r->n_band > 0
+              ? "\nComputed with typical parts where the case gives none; the spreads are judgement, "
+                "not validated on your vehicle.\n"
+              : "\nComputed with typical parts where the case gives none: some 10 to 20 K (20 to 40 "
+                "°F) of difference is normal\n(judgement, not validated on your vehicle).\n",
           f);
     when_they_differ(r, f);
 }
@@ -124,7 +167,11 @@ void emb_readings_csv(const struct emb_readings *r, FILE *f)
         const char *what = r->column[k].kind == EMB_READ_BRICK    ? "_mean"
                            : r->column[k].kind == EMB_READ_SENSOR ? "_reading"
                                                                   : "_gas";
-        fprintf(f, ",%s%s [degC],%s%s [degF]", r->column[k].name, what, r->column[k].name, what);
+        const char *name = r->column[k].name;
+        fprintf(f, ",%s%s [degC],%s%s [degF]", name, what, name, what);
+        if (r->n_band > 0) {
+            fprintf(f, ",%s%s_low [degC],%s%s_high [degC]", name, what, name, what);
+        }
     }
     fputs("\n", f);
     for (size_t i = 0; i < r->n_row; i++) {
@@ -132,6 +179,10 @@ void emb_readings_csv(const struct emb_readings *r, FILE *f)
         for (size_t k = 0; k < r->n_column; k++) {
             const double K = r->K[i * r->n_column + k];
             fprintf(f, ",%.2f,%.2f", emb_degC(K), emb_degF(K));
+            if (r->n_band > 0) {
+                fprintf(f, ",%.2f,%.2f", emb_degC(r->low[i * r->n_column + k]),
+                        emb_degC(r->high[i * r->n_column + k]));
+            }
         }
         fputs("\n", f);
     }

@@ -226,6 +226,37 @@ static void readings_as_new(void **state)
     emb_case_free(&bad);
 }
 
+/* The reading lies within its band, the same seed gives the same band, and what is stated does not
+ * widen it: everything starts at the stated temperature of the air. */
+static void readings_band(void **state)
+{
+    struct emb_case c;
+    struct emb_readings a, b;
+    struct emb_err err = {EMB_OK, "", ""};
+    const char *const set[] = {"ambient.temperature=10 degC"};
+    struct emb_band_options o = {.samples = 5, .seed = 3, .set = set, .n_set = 1};
+    (void)state;
+    load("configs/parked-regeneration.yaml", &c);
+    c.duty[0].duration = c.duty[1].duration = 300.0;
+    assert_int_equal(emb_readings_make(&c, 60.0, false, &a, &err), EMB_OK);
+    assert_int_equal(emb_readings_make(&c, 60.0, false, &b, &err), EMB_OK);
+    assert_int_equal(emb_readings_band(&c, &o, &a, &err), EMB_OK);
+    o.threads = 1;
+    assert_int_equal(emb_readings_band(&c, &o, &b, &err), EMB_OK);
+    assert_int_equal(a.n_band, 5);
+    for (size_t i = 0; i < a.n_row * a.n_column; i++) {
+        assert_true(a.low[i] <= a.K[i] && a.K[i] <= a.high[i]);
+        assert_true(a.low[i] == b.low[i] && a.high[i] == b.high[i]);
+    }
+    const size_t brick = 1, last = (a.n_row - 1) * a.n_column;
+    assert_int_equal(a.column[brick].kind, EMB_READ_BRICK);
+    assert_close(a.high[brick], a.low[brick], 1e-9, 0);
+    assert_true(a.high[last + brick] > a.low[last + brick] + 5.0);
+    emb_readings_free(&a);
+    emb_readings_free(&b);
+    emb_case_free(&c);
+}
+
 int main(void)
 {
     enum { N = sizeof edits / sizeof *edits };
@@ -233,7 +264,7 @@ int main(void)
         cmocka_unit_test(edit_refuses),   
         cmocka_unit_test(edit_merges),    cmocka_unit_test(quick_all),
         cmocka_unit_test(quick_scales),   cmocka_unit_test(readings_heal),
-        cmocka_unit_test(readings_as_new)};
+        cmocka_unit_test(readings_as_new), cmocka_unit_test(readings_band)};
     size_t n = 6;
     for (size_t i = 0; i < N; i++) {
         tests[n++] =
