@@ -128,13 +128,13 @@ def scipy(b):
         import numpy as np
         sys.path[:0] = [os.path.join(ROOT, "validation", d) for d in ("second_opinion", "")]
         sys.dont_write_bytecode = True
-        import parked
+        import truck as opinion
     except ImportError as e:
         print(f"\nSciPy left out: {e}. Debian's /usr/bin/python3 with python3-scipy has it.")
         return {}
     head("Against SciPy: second opinion's case (coarse grid), 3 min of idle, 1 min of regeneration, both at rtol 1e-6",
          "solver", "processor s", "times slower", "furthest from the program at rtol 1e-9")
-    case, times = os.path.join(ROOT, "validation", "second_opinion", "parked.yaml"), [5.0 * k for k in range(49)]
+    case, times = os.path.join(ROOT, "validation", "second-opinion-regenerations", "parked.yaml"), [5.0 * k for k in range(49)]
     short = {"duty.phases.parked regeneration.for": "1 min"}
     exact = b.series(case, {**short, "solver.rtol": 1e-9, "solver.temperature_atol": "1e-7 K"})[0]
     mine = {**short, "solver.rtol": 1e-6, "solver.temperature_atol": "1e-4 K"}
@@ -142,12 +142,12 @@ def scipy(b):
     say("emberpipe", f"{ours:.3f}", "1", f"{worst:.1e} K")
     out = {"emberpipe": {"s": ours, "error_K": worst}}
     for method in ("BDF", "LSODA"):
-        truck = parked.Truck(b.program, False)
+        truck = opinion.Truck(b.program, False)
         begin = time.process_time()
         y = truck.run(method, times, times[-1])
         spent = time.process_time() - begin
         worst = max(float(np.abs(truck.line.temperatures(n, y).mean(axis=0) - exact[n + ".mean_temperature"]).max())
-                    for n in parked.SEEN)
+                    for n in opinion.SEEN)
         out[method] = {"s": spent, "ratio": spent / ours, "error_K": worst}
         say(f"SciPy {method}", f"{spent:.1f}", f"{spent / ours:.0f}", f"{worst:.1e} K")
     print("\nSciPy's difference holds that of two programs (air properties, tables), not its integration error alone; LSODA is\n"

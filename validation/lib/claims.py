@@ -44,8 +44,8 @@ class Claim:
         return self.here - self.reference
 
     def holds(self):
-        if not math.isfinite(self.here):
-            return False
+        if not math.isfinite(self.here) or (self.is_band() and math.isinf(self.low) and math.isinf(self.high)):
+            return False  # also if the reference was to be computed and was not
         if self.is_band():
             return self.low <= self.here <= self.high
         return abs(self.difference()) <= self.limit()

@@ -9,7 +9,7 @@ import math
 import reactions
 from gas import FUEL, H2O, SOOT, UREA, Gas, conductivity, diffusivity, fuel_liquid, species_cp, species_h, viscosity, water_liquid
 from tables import INDEX, MASS, NGAS, R
-from transfer import exchange, outside, pipe_ua, radiation, smooth, split, urea_in_gas, urea_rate, water
+from transfer import drain, exchange, outside, pipe_ua, radiation, smooth, split, urea_in_gas, urea_rate, water
 
 NH3, HNCO, O2, CO, CO2, NO, NO2 = (INDEX[n] for n in ("NH3", "HNCO", "O2", "CO", "CO2", "NO", "NO2"))
 PI = math.pi
@@ -48,7 +48,7 @@ class Pipe:
         exchange(g, Tw, ua)
         q = water(g, world["p"], Tw, K, self.area, y[2])
         gain = H - g.H() - q * water_liquid(Tw)
-        capacity = self.heat + max(y[2], 0.0) / MASS[H2O] * 75.3
+        capacity = self.heat + y[2] / MASS[H2O] * 75.3
         d[2] = q * MASS[H2O]
         if self.bare:
             d[0] = (gain - outside(Tw, self.out, self.od, c["emissivity"], 0.0, world)) / capacity
@@ -100,16 +100,12 @@ class FuelDoser:
         g.set_H(H)
         H = g.H()
         exchange(g, y[0], pipe_ua(g, y[0], 0.1, c["wall_area"], 1.5))
-        rate = max(y[1], 0.0) * 2.0 * math.exp(min(-51e3 / R * (1 / y[0] - 1 / 520.0), 2.0))
+        rate = y[1] * 2.0 * math.exp(min(-51e3 / R * (1 / y[0] - 1 / 520.0), 2.0))
         g.n[FUEL] += rate / MASS[FUEL]
         d[1] = wall - rate
-        capacity = c["wall_mass"] * 460.0 + max(y[1], 0.0) * 2000.0
+        capacity = c["wall_mass"] * 460.0 + y[1] * 2000.0
         d[0] = (H - g.H() + wall * cold - d[1] * fuel_liquid(y[0])) / capacity
         return capacity, ()
-
-
-def drain(m, eps):
-    return m * m / (m + eps) if m > 0.0 else 0.0
 
 
 class DefDoser:
@@ -186,6 +182,7 @@ class Comb:
         self.surface = halves * 4 * self.dh / pitch**2
         self.axial = c["conductivity"] * (1 - self.open) * self.face / (c["length"] / self.cells)
         self.can = PI * c["diameter"] * c["length"] / self.cells
+        self.surfaces = [(reactions.Surface(), reactions.Surface()) for _ in range(self.cells)]
 
     def cp(self, T):
         return self.c["cp_a"] + self.c["cp_b"] * T + self.c["cp_c"] / T**2
@@ -215,7 +212,8 @@ class Catalyst(Comb):
     def crust(self, T, m, g):
         wet = g.n[FUEL] / (g.n[FUEL] + g.n[SOOT]) if g.n[SOOT] > 0 else 0.0
         stick = self.c["crust_rate"] * wet * smooth((573.15 - T) / 100) * g.n[SOOT]
-        burn = min(2.15e8 * math.exp(-168e3 / (R * T)) * max(m, 0.0) / MASS[SOOT], 0.5 * g.n[O2])
+        burn, most = 2.15e8 * math.exp(-168e3 / (R * T)) * drain(m, 1e-8) / MASS[SOOT], 0.5 * g.n[O2] + 1e-12
+        burn *= most / (burn + most)
         g.n[SOOT] -= stick
         g.n[O2] -= burn
         g.n[CO2] += burn
@@ -233,21 +231,22 @@ class Catalyst(Comb):
 
     def react(self, i, T, p, theta, o, film, g):
         volume, gained = self.volume / self.cells * o * self.c["activity"], 0.0
+        first, second = self.surfaces[i]
         if self.set is None or volume <= 0:
             return 0.0
         if self.stores == FUEL and self.sites > 0:
             gained = self.keep(T, theta, o, film[FUEL], g)
-            self.set.react(g.n, T, p, volume, film)
+            self.set.react(g.n, T, p, volume, film, surface=first)
         else:
-            gained = self.set.react(g.n, T, p, volume, film, self.c["storage"] * self.c["activity"], theta)
+            gained = self.set.react(g.n, T, p, volume, film, self.c["storage"] * self.c["activity"], theta, first)
         if i >= self.slip_from:
-            reactions.OXIDATION.react(g.n, T, p, 0.3 * volume, film)
+            reactions.OXIDATION.react(g.n, T, p, 0.3 * volume, film, surface=second)
         return gained
 
     def cell(self, i, world, shared, y, stream, d):
         c, g, T, p, n = self.c, stream[0], y[0], world["p"], self.cells
-        m = max(shared[0], 0.0)
-        o = 1 - c["blocked"] - (0.95 - c["blocked"]) * m / (m + 0.3 * self.face)
+        m = shared[0]
+        o = 1 - c["blocked"] - (0.95 - c["blocked"]) * m / (abs(m) + 0.3 * self.face)
         H, crust = g.H(), 0.0
         if i == 0:
             crust = self.crust(T, shared[0], g)
@@ -265,7 +264,7 @@ class Catalyst(Comb):
         d[3] = X / self.sites if self.sites > 0 else 0.0
         gain = (H - g.H() - q * water_liquid(T) - X * (species_h(self.stores, T) - self.E0 * (1 - self.alpha * y[3]))
                 - crust / MASS[SOOT] * species_h(SOOT, T))
-        capacity = (self.solid / n * self.cp(T) + max(y[2], 0.0) / MASS[H2O] * 75.3
+        capacity = (self.solid / n * self.cp(T) + y[2] / MASS[H2O] * 75.3
                     + self.sites * y[3] * species_cp(self.stores, T)
                     + (shared[0] / MASS[SOOT] * species_cp(SOOT, T) if i == 0 else 0.0))
         d[0] = (gain - self.mat(T, y[1], world, d)) / capacity
@@ -288,9 +287,9 @@ class Filter(Comb):
     def ua(self, T):
         return 2.976 * conductivity(T) / self.dh * self.surface * self.volume / self.cells
 
-    def coat(self, T, p, share, n):
+    def coat(self, T, p, share, n, surface):
         if self.c["coated"] * share > 0:
-            reactions.OXIDATION.react(n, T, p, self.volume / self.cells * self.c["coated"] * share)
+            reactions.OXIDATION.react(n, T, p, self.volume / self.cells * self.c["coated"] * share, surface=surface)
 
     def burn(self, T, carbon, n):
         b, N = self.b, float(n[:NGAS].sum())
@@ -322,7 +321,7 @@ class Filter(Comb):
         caught = x.n[SOOT] * (1 - (1 - c["clean_efficiency"]) * room)
         x.n[SOOT] -= caught
         into, onto = caught * room, caught * (1 - room)
-        self.coat(T, p, c["back_diffusion"], x.n)
+        self.coat(T, p, c["back_diffusion"], x.n, self.surfaces[i][0])
         channel = g.moles()
         touch = 0.0
         if channel > 1e-12:
@@ -335,7 +334,7 @@ class Filter(Comb):
         on = self.burn(T, y[2] / MASS[SOOT], mixed)
         g.n[:NGAS] += (1 - through) * mixed[:NGAS] - touch * g.n[:NGAS]
         x.n[:NGAS] = through * mixed[:NGAS]
-        self.coat(T, p, 1 - c["back_diffusion"], x.n)
+        self.coat(T, p, 1 - c["back_diffusion"], x.n, self.surfaces[i][1])
         within = self.burn(T, y[3] / MASS[SOOT], x.n)
         if i == 0:
             stream[1] = x

@@ -51,6 +51,13 @@ class Line:
             entering("tailpipe end", stream[0])
         return d
 
+    def accept(self):
+        """What the last march found at the surfaces is where the next searches start."""
+        for p in self.parts:
+            for pair in getattr(p, "surfaces", ()):
+                for s in pair:
+                    s.accept()
+
     def jacobian(self, gas, world, y):
         """Each cell's own states, and the next cell's answer to what leaves it. Not exact; Newton needs no more."""
         y, J = np.asarray(y), np.zeros((self.size, self.size))
@@ -89,8 +96,8 @@ class Line:
         return row, self._answer(p, i, a, world, y, y[row:row + p.states].tolist(), entry)[0]
 
 
-def integrate(method, f, t0, t1, y0, rtol, atol, times, jac=None, first_step=None):
-    """Values at `times`; methods of SciPy that suit stiff problems."""
+def integrate(method, f, t0, t1, y0, rtol, atol, times, jac=None, first_step=None, accept=None):
+    """Values at `times`; methods of SciPy that suit stiff problems. accept(t, y) is called after every step."""
     kind = {"BDF": BDF, "LSODA": LSODA, "Radau": Radau}[method]
     options = {} if jac is None else {"jac": jac}
     solver = kind(f, t0, y0, t1, rtol=rtol, atol=atol, first_step=first_step, **options)
@@ -103,6 +110,8 @@ def integrate(method, f, t0, t1, y0, rtol, atol, times, jac=None, first_step=Non
         message = solver.step()
         if solver.status == "failed":
             raise RuntimeError(f"{method}: {message} at {solver.t:.3f} s")
+        if accept is not None:
+            accept(solver.t, solver.y)
         if k < len(times) and times[k] <= solver.t:
             dense = solver.dense_output()
             while k < len(times) and times[k] <= solver.t:

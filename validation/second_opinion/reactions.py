@@ -3,12 +3,26 @@ import math
 
 from gas import kp_no2
 from tables import INDEX, NGAS, R, oxidation, reduction
+from transfer import drain
 
 CO, C3H6, FUEL, NO, NO2, O2 = (INDEX[n] for n in ("CO", "C3H6", "FUEL", "NO", "NO2", "O2"))
 
 
 def power(x, order):
     return x if order == 1.0 else x * (x + 1e-9)**(order - 1.0)
+
+
+class Surface:
+    """What one surface was at the last accepted step, and what the last search found."""
+
+    def __init__(self):
+        self.kept = self.found = None
+
+    def start(self, x_in):
+        return list(x_in) if self.kept is None else [max(a, 1e-6 * b) for a, b in zip(self.kept, x_in)]
+
+    def accept(self):
+        self.kept = self.found
 
 
 class Set:
@@ -28,7 +42,7 @@ class Set:
         for r in self.r:
             k = volume * r["A"] * math.exp(-r["E"] * (1.0 - r["alpha"] * theta) / (R * T))
             k *= sites if r["sites"] else 1.0
-            k *= max(theta, 0.0) if r["store"] > 0 else max(1.0 - theta, 0.0) if r["store"] < 0 else 1.0
+            k *= drain(theta, 1e-5) if r["store"] > 0 else 1.0 - theta if r["store"] < 0 else 1.0
             out.append(k)
         return out
 
@@ -46,15 +60,18 @@ class Set:
             v.append(s)
         return v
 
-    def react(self, n, T, p, volume, film=None, sites=0.0, theta=0.0):
+    def react(self, n, T, p, volume, film=None, sites=0.0, theta=0.0, surface=None):
         """Changes n; returns what the sites gain, mol/s. film: mol/s per species, None for none."""
         N = float(n[:NGAS].sum())
         x_in = [max(v, 0.0) / N for v in n[:NGAS].tolist()]
-        x = list(x_in)
+        x = list(x_in) if surface is None else surface.start(x_in)
+        for i in range(NGAS):
+            x[i] = x[i] if i in self.active else x_in[i]
         k = self.constants(T, volume, sites, theta)
         nox, back = x_in[NO] + x_in[NO2], 1.0 / (kp_no2(T) * math.sqrt(p / 1e5))
         K = (65.5 * math.exp(961 / T), 2.08e3 * math.exp(361 / T), 3.98 * math.exp(11611 / T), 4.79e5 * math.exp(-3733 / T))
-        for sweep in range(400):
+        before = None
+        for _ in range(400):
             v = self.rates(k, T, x, nox, back, K)
             sink, source = dict.fromkeys(self.active, 0.0), dict.fromkeys(self.active, 0.0)
             for j, r in enumerate(self.r):
@@ -71,13 +88,23 @@ class Set:
                         sink[i] -= nu * net
                     else:
                         source[i] += nu * net
-            change = 0.0
-            for i in self.active:
-                new = along(N, x_in[i], None if film is None else film[i], sink[i] / max(x[i], 1e-12), source[i])
-                change = max(change, abs(new - x[i]) / (1e-6 + x[i]))
-                x[i] = new if sweep < 30 else 0.5 * (new + x[i])
-            if change < 1e-10:
+            to = [along(N, x_in[i], None if film is None else film[i], sink[i] / max(x[i], 1e-12), source[i])
+                  for i in self.active]
+            apart = [new - x[i] for new, i in zip(to, self.active)]
+            size = [1e-6 + x[i] for i in self.active]
+            ahead = 0.0
+            if before is not None:  # Anderson's acceleration, one step deep
+                turn = [(a - b) / s for a, b, s in zip(apart, before[0], size)]
+                long = sum(v * v for v in turn)
+                ahead = sum(v * a / s for v, a, s in zip(turn, apart, size)) / long if long > 0.0 else 0.0
+            for m, i in enumerate(self.active):
+                new = to[m] - (ahead * (to[m] - before[1][m]) if before is not None else 0.0)
+                x[i] = max(new, 0.1 * to[m])
+            before = (apart, to)
+            if max(abs(a) / s for a, s in zip(apart, size)) < 1e-9:
                 break
+        if surface is not None:
+            surface.found = x
         v = self.rates(k, T, x, nox, back, K)
         extent = [v[j] - (k[j] * back * (nox - x[NO]) if r["reversible"] else 0.0) for j, r in enumerate(self.r)]
         stored = 0.0

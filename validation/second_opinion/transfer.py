@@ -12,6 +12,10 @@ def smooth(x):
     return x * x * (3.0 - 2.0 * x)
 
 
+def drain(m, eps):
+    return m * m / (m + eps) if m > 0.0 else 0.0
+
+
 def nu_pipe(re, pr):
     if re <= 2300.0:
         return 3.66
@@ -51,12 +55,12 @@ def radiation(eps, a, b):
 
 def water(g, p, Tw, K, area, m):
     """mol/s onto the wall; changes the gas."""
-    if Tw > 400.0 and m < 1e-9:
+    if Tw > 400.0 and abs(m) < 1e-12:
         return 0.0
     N = g.moles()
     q = N * (g.n[H2O] / N - min(psat(Tw) / p, 0.95)) * (1.0 - math.exp(-K / N))
     if q < 0.0:
-        q *= max(m, 0.0) / (max(m, 0.0) + 0.01 * area)
+        q *= m / (abs(m) + 0.01 * area)
     g.n[H2O] -= q
     return q
 
