@@ -1,4 +1,5 @@
 """Runs the program and the probe, and reads what they say."""
+import csv
 import json
 import os
 import subprocess
@@ -60,6 +61,19 @@ class Program:
         if done.returncode != 0:
             raise RuntimeError(f"{' '.join(command[1:])}: exit {done.returncode}: {done.stderr.strip()[:400]}")
         return Run(json.loads(done.stdout))
+
+    def replay(self, case, log, sets=()):
+        """{column: array} of what `emberpipe replay` says: time, and each sensor measured and computed, SI."""
+        command = [self.program, "replay", case, log, "--format", "csv", "--quiet"]
+        for s in sets:
+            command += ["--set", s]
+        self.runs += 1
+        done = subprocess.run(command, capture_output=True, text=True, timeout=300)
+        if done.returncode != 0:
+            raise RuntimeError(f"{' '.join(command[1:])}: exit {done.returncode}: {done.stderr.strip()[:400]}")
+        rows = list(csv.reader(done.stdout.splitlines()))
+        return {head.rpartition(" [")[0]: np.array([float(v) if v else np.nan for v in column])
+                for head, column in zip(rows[0], zip(*rows[1:]))}
 
     def probe(self, calls):
         """One number per call, in order."""

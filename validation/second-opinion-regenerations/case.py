@@ -11,7 +11,7 @@ import truck  # noqa: E402
 
 RTOL = 1e-6  # of SciPy; the program has 1e-8
 # case, method, from and to [s]; Radau only where dosing begins and the first brick behind it ignites, else it takes too long
-JOBS = [("far", "LSODA", 0.0, 1200.0), ("parked", "LSODA", 0.0, 1200.0), ("far", "Radau", 645.0, 720.0),
+JOBS = [("far", "LSODA", 0.0, 960.0), ("parked", "LSODA", 0.0, 960.0), ("far", "Radau", 645.0, 720.0),
         ("parked", "Radau", 0.0, 220.0)]
 WATCHED = ("doc", "scr", "doc2", "dpf")
 

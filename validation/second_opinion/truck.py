@@ -103,7 +103,7 @@ class Truck:
         y[0] = si("80 degC")
         atol = self.tolerances(1e2 * rtol)
         regen, out, t = Regeneration(self.c), [], 0.0
-        stops = [180.0 + 5.0 * k for k in range(205)]
+        stops = [180.0 + 5.0 * k for k in range(157)]
         for stop in stops:
             if t >= until:
                 break
