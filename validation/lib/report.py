@@ -27,7 +27,7 @@ def summary_lines(cases):
         head = [c for c in case.claims if c.headline] or case.claims[:1]
         ok = sum(c.holds() for c in case.claims)
         for i, c in enumerate(head[:1]):
-            unit = "" if c.unit == "-" else " " + c.unit
+            unit = _unit(c)
             there = c.expected() if c.is_band() else number(c.reference, 4)
             here = number(c.here, 3, keep=True)
             if c.reference == 0.0 and c.holds():  # a remainder differs between machines: only its limit is worth printing
@@ -90,15 +90,37 @@ def _intro(cases):
     total = sum(len(c.claims) for c in cases)
     ok = sum(cl.holds() for c in cases for cl in c.claims)
     known = sum(bool(cl.known) for c in cases for cl in c.claims)
-    return [f"{ok} of {total} claims in {len(cases)} cases hold; {known} are known deviations.",
-            "Each claim names its source, the number there, the number here, the difference and the largest difference "
-            "allowed. Standing says how the number there is known:"]
+    failed = sum(not cl.passed() for c in cases for cl in c.claims)
+    return [f"{ok} of {total} claims in {len(cases)} cases hold; {known} are known deviations, listed below; {failed} fail.",
+            "Emberpipe computes temperatures and reactions in the exhaust line of diesel vehicles. This report holds it against "
+            "numbers from elsewhere: closed-form solutions, handbooks, standards, published measurements, and a second program "
+            "written from the same equations. Each claim names its source, the number there (in the source), the number here "
+            "(from the program), the difference and the largest difference allowed; where the source gives a range, the number "
+            "here must be inside it. Standing says how the number there is known:"]
+
+
+def _deviations(cases):
+    """Claims that are known not to hold, and why."""
+    return [(case, c) for case in cases for c in case.claims if c.known]
+
+
+def _unit(c):
+    return "" if c.unit == "-" else " " + c.unit
+
+
+def _count(case):
+    known = sum(bool(c.known) for c in case.claims)
+    return f"{sum(c.holds() for c in case.claims)} of {len(case.claims)}" + (f", {known} known not to" if known else "")
 
 
 def write_markdown(folder, cases):
     lines = ["# Validation report", ""] + _intro(cases) + [""]
     lines += [f"- {k}: {v}" for k, v in STANDINGS.items()] + [""]
     lines += [s.replace("](validation/", "](../../validation/") for s in summary_lines(cases)] + [""]
+    if _deviations(cases):
+        lines += ["Known deviations:", ""]
+        lines += [f"- {case.title}: {c.text}: there {c.expected()}{_unit(c)}, here {number(c.here, 4)}. Why: {c.known}"
+                  for case, c in _deviations(cases)] + [""]
     for case in cases:
         lines += [f"## {case.title}", ""] + case.text + [""]
         lines += ([f"**Could not be run:** {case.error}", ""] if case.error else [])
@@ -116,7 +138,7 @@ def write_markdown(folder, cases):
 
 STYLE = """body{font:15px/1.5 sans-serif;max-width:72em;margin:2em auto;padding:0 1em;color:#222}
 table{border-collapse:collapse;margin:.8em 0;font-size:13px}td,th{border:1px solid #ccc;padding:.25em .5em;text-align:left;
-vertical-align:top}th{background:#f2f2f2}.n{text-align:right;font-variant-numeric:tabular-nums}.pass{color:#256b2f}
+vertical-align:top}th{background:#f2f2f2}.n{text-align:right;font-variant-numeric:tabular-nums}.one{white-space:nowrap}.pass{color:#256b2f}
 .known{background:#fff3cd}.fail{color:#fff;background:#b3261e;font-weight:bold}h2{margin-top:2.2em;border-top:1px solid #ddd;padding-top:.8em}
 svg{max-width:100%;height:auto;margin:.5em 0}pre{background:#f6f6f6;padding:.6em;overflow-x:auto}code{background:#f6f6f6}"""
 
@@ -174,14 +196,18 @@ def write_html(folder, cases):
     o += ["<tr><th>case</th><th>headline</th><th>there</th><th>here</th><th>claims</th></tr>"]
     for case in cases:
         c = ([c for c in case.claims if c.headline] or case.claims[:1] or [None])[0]
-        ok = sum(x.holds() for x in case.claims)
         mark = "pass" if case.passed() else "fail"
         if c is not None:
-            unit = "" if c.unit == "-" else " " + c.unit
+            unit = _unit(c)
             o.append(f'<tr><td><a href="#{case.name}">{html.escape(case.title)}</a></td><td>{html.escape(c.text)}</td>'
                      f'<td class="n">{c.expected()}{unit}</td><td class="n">{number(c.here, 4)}{unit}</td>'
-                     f'<td class="{mark}">{ok} of {len(case.claims)}</td></tr>')
+                     f'<td class="{mark} one">{_count(case)}</td></tr>')
     o.append("</table>")
+    if _deviations(cases):
+        o.append("<p><b>Known deviations</b></p><ul>")
+        o += [f'<li><a href="#{case.name}">{html.escape(case.title)}</a>: {html.escape(c.text)}: there {c.expected()}{_unit(c)}, '
+              f"here {number(c.here, 4)}. Why: {html.escape(c.known)}</li>" for case, c in _deviations(cases)]
+        o.append("</ul>")
     for case in cases:
         o += [f'<h2 id="{case.name}">{html.escape(case.title)}</h2>'] + _prose(case.text)
         o += [f'<p class="fail">Could not be run: {html.escape(case.error)}</p>'] if case.error else []
@@ -194,7 +220,7 @@ def write_html(folder, cases):
             o.append(f"<tr>{cells}</tr>")
         o += ["</table>" + ("</details>" if folded else "")] + [p.svg() for p in case.plots] + _prose(case.notes)
     with open(os.path.join(folder, "report.html"), "w", encoding="utf-8") as f:
-        f.write("\n".join(o + ["</body></html>"]))
+        f.write("\n".join(o + ["</body></html>"]).replace("degC", "\u00b0C").replace("degF", "\u00b0F"))
 
 
 def write_tables(folder, cases):
