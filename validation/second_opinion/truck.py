@@ -55,7 +55,8 @@ class Truck:
         return self.line.march(g, dict(self.amb, dose=self.dose(t)), y, d)
 
     def accept(self, t, y):
-        self.rates(t, y)
+        """After every step."""
+        self.feel(t, y)
         self.line.accept()
 
     def jacobian(self, t, y):
@@ -103,7 +104,7 @@ class Truck:
         y[0] = si("80 degC")
         atol = self.tolerances(1e2 * rtol)
         regen, out, t = Regeneration(self.c), [], 0.0
-        stops = [180.0 + 5.0 * k for k in range(157)]
+        stops = [180.0 + 5.0 * k for k in range(205)]
         for stop in stops:
             if t >= until:
                 break
