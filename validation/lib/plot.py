@@ -32,20 +32,23 @@ def _esc(s):
 class Plot:
     def __init__(self, title, x, y, log_y=False, log_x=False):
         self.title, self.x, self.y, self.log_x, self.log_y = title, x, y, log_x, log_y
-        self.items = []
+        self.items, self.colours = [], []
+
+    def _add(self, item, same=False):
+        """same: the colour of the item before, which it is to be compared with."""
+        self.colours.append(self.colours[-1] if same else (self.colours[-1] + 1) % len(COLOURS) if self.colours else 0)
+        self.items.append(item)
+        return self
 
     def line(self, x, y, name, dashed=False):
-        self.items.append(("line", np.asarray(x, float), np.asarray(y, float), name, dashed))
-        return self
+        return self._add(("line", np.asarray(x, float), np.asarray(y, float), name, dashed))
 
-    def marks(self, x, y, name):
-        self.items.append(("marks", np.asarray(x, float), np.asarray(y, float), name, False))
-        return self
+    def marks(self, x, y, name, same=False):
+        return self._add(("marks", np.asarray(x, float), np.asarray(y, float), name, False), same)
 
     def band(self, x, low, high, name):
         """A published range at each x."""
-        self.items.append(("band", np.asarray(x, float), (np.asarray(low, float), np.asarray(high, float)), name, False))
-        return self
+        return self._add(("band", np.asarray(x, float), (np.asarray(low, float), np.asarray(high, float)), name, False))
 
     def _range(self):
         xs = np.concatenate([i[1] for i in self.items])
@@ -90,7 +93,7 @@ class Plot:
                  f'<text transform="translate(14 {(TOP + H - BOTTOM) / 2}) rotate(-90)" text-anchor="middle">{_esc(self.y)}</text>')
         legend = []
         for n, (kind, x, y, name, dashed) in enumerate(self.items):
-            c = COLOURS[n % len(COLOURS)]
+            c = COLOURS[self.colours[n]]
             if kind == "band":
                 for a, lo, hi in zip(x, *y):
                     o.append(f'<path d="M{px(a):.1f} {py(lo):.1f}V{py(hi):.1f}" stroke="{c}" stroke-width="7" '

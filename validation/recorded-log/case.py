@@ -25,4 +25,4 @@ def run(case):
     p = case.plot("A synthetic log (circles) and what the program computes (lines)", "time [min]", "temperature [degC]")
     for name in ("behind_cat", "behind_filter"):
         p.line(r["time"] / 60, r[name + " computed"] - 273.15, name + ", computed")
-        p.marks(r["time"][::15] / 60, r[name + " measured"][::15] - 273.15, name + ", log")
+        p.marks(r["time"][::15] / 60, r[name + " measured"][::15] - 273.15, name + ", log", same=True)

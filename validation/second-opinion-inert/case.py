@@ -70,4 +70,4 @@ def run(case):
     p = case.plot("Inert line: program and second opinion", "time [min]", "mean wall [degC]")
     for n in ("cat", "filter", "tail"):
         p.line(t / 60, r[n + ".mean_temperature"] - 273.15, n + ", program")
-        p.marks(t[::12] / 60, mean["LSODA"][n][::12] - 273.15, n + ", second opinion (LSODA)")
+        p.marks(t[::12] / 60, mean["LSODA"][n][::12] - 273.15, n + ", second opinion (LSODA)", same=True)

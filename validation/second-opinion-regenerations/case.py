@@ -29,7 +29,7 @@ def compare(case, r, name, method, t, mean, soot):
         p = case.plot(f"'{name}': the program (lines) and the second opinion (circles)", "time [min]", "mean of the solid [degC]")
         for e in WATCHED:
             p.line(t / 60, r[e + ".mean_temperature"][:n] - 273.15, e + ", program")
-            p.marks(t[::6] / 60, mean[e][::6] - 273.15, e + ", SciPy LSODA")
+            p.marks(t[::6] / 60, mean[e][::6] - 273.15, e + ", SciPy LSODA", same=True)
         p = case.plot(f"'{name}': how far they are apart", "time [min]", "difference of the means [K]", log_y=True)
         for e in WATCHED:
             p.line(t / 60, np.maximum(apart[e], 1e-6), e)
