@@ -37,6 +37,7 @@ struct emb_reaction {
     double alpha;    /* [-] coverage dependence of E (Temkin) */
     int store;       /* 0 none, +1 proportional to theta, -1 to 1 - theta */
     bool per_site;   /* A is [1/s] per stored mol: multiply with the site density */
+    bool per_concentration; /* A is per mol/m3 of its one gas: multiply with p/(R T) */
     int inhibited;   /* 0 no, else divide by group number 1 .. n_inhibition */
     bool reversible; /* NO + 1/2 O2 = NO2 only: bounded by equilibrium */
 };

@@ -7,8 +7,8 @@ static const char *const coverages[] = {"none", "stored", "free", NULL};
 static const struct emb_field step[] = {
     ROW_USE,
     ROW_HAND("equation", NULL, "balanced, as in  CO + 0.5 O2 -> CO2 ; NH3* is stored ammonia, FUEL counts carbon atoms"),
-    ROW_HAND("A", NULL, "pre-exponential: mol/(m3 s) of brick, mol/(m2 s) with area, 1/s per stored mol with coverage; "
-                        "times K with temperature_power: 1"),
+    ROW_HAND("A", NULL, "pre-exponential: mol/(m3 s) of brick, mol/(m2 s) with area, 1/s per stored mol with coverage, "
+                        "m3/(mol s) if that takes the concentration of one gas; times K with temperature_power: 1"),
     ROW_Q(emb_step_keys, E, MOLAR_ENERGY, "0 J/mol", -1e6, 1e6, "activation energy; 12556 K R is one in kelvin", NULL, 0),
     ROW_HAND("orders", EMB_UNSET, "as in  CO 1, O2 0.5  in mole fractions; else first order in every gas consumed"),
     ROW_CHOICE(emb_step_keys, coverage, "none", coverages, "proportional to ammonia stored, or to sites that are free"),

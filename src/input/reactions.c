@@ -154,7 +154,7 @@ static int read_powers(const struct set_reader *r, const char *text, struct emb_
     return n;
 }
 
-/* A in the unit that the rest of the step asks for, turned into mol/(m3 s) or 1/s. */
+/* A in the unit that the rest of the step asks for, turned into mol/(m3 s), 1/s or m3/(mol s). */
 static bool read_factor(const struct set_reader *r, const char *text, struct emb_reaction *out, const char *path)
 {
     char msg[EMB_UNIT_MSG], other[EMB_UNIT_MSG];
@@ -166,6 +166,8 @@ static bool read_factor(const struct set_reader *r, const char *text, struct emb
         A *= r->keys.area > 0.0 ? r->keys.area : 1.0;
     } else if (out->store != 0 && emb_quantity_parse(r->l->units, text, EMB_DIM_RATE, &A, other) == 0) {
         out->per_site = true;
+    } else if (out->store != 0 && emb_quantity_parse(r->l->units, text, EMB_DIM_RATE_CONCENTRATION, &A, other) == 0) {
+        out->per_site = out->per_concentration = true;
     } else {
         emb_problem_add(r->l, path, "reaction '%s': %s", out->name, msg);
         return false;
@@ -276,9 +278,18 @@ static void check_store(const struct set_reader *r, const struct emb_reaction *s
     char at[EMB_PATH + 160];
     snprintf(at, sizeof at, "%s.coverage", path);
     if (s->nu_store > 0.0 && !(s->store < 0 && s->per_site)) {
-        emb_problem_add(r->l, at, "reaction '%s' fills the ammonia store: it needs coverage: free and A in 1/s", s->name);
+        emb_problem_add(r->l, at, "reaction '%s' fills the ammonia store: it needs coverage: free and A in 1/s or m3/(mol s)", s->name);
     } else if (s->nu_store < 0.0 && s->store <= 0) {
         emb_problem_add(r->l, at, "reaction '%s' empties the ammonia store: it needs coverage: stored", s->name);
+    }
+}
+
+static void check_concentration(const struct set_reader *r, const struct emb_reaction *s, const char *path)
+{
+    char at[EMB_PATH + 160];
+    snprintf(at, sizeof at, "%s.A", path);
+    if (s->per_concentration && !(s->n_power == 1 && s->power[0].order == 1.0)) {
+        emb_problem_add(r->l, at, "reaction '%s': A in m3/(mol s) is for first order in one gas", s->name);
     }
 }
 
@@ -331,6 +342,7 @@ static void read_step(struct set_reader *r, void **rec, size_t i)
     snprintf(at, sizeof at, "%s.A", path);
     if (whole && read_factor(r, A, out, at)) {
         read_orders(r, rec, out, path);
+        check_concentration(r, out, path);
         check_store(r, out, path);
         check_size(r, out, path);
     }

@@ -56,6 +56,7 @@ static const struct dim_row dims[EMB_NDIM] = {
     [EMB_DIM_RATE_VOLUME_K] = {"rate per volume times temperature", "mol K/(m3 s)", "mol K/(m3 s), mol K/(cm3 s)"},
     [EMB_DIM_RATE_AREA_K] = {"rate per area times temperature", "mol K/(m2 s)", "mol K/(m2 s), mol K/(cm2 s)"},
     [EMB_DIM_DIFFUSIVITY] = {"diffusivity", "m2/s", "cm2/s, mm2/s, m2/s"},
+    [EMB_DIM_RATE_CONCENTRATION] = {"rate per concentration", "m3/(mol s)", "m3/(mol s), cm3/(mol s)"},
 };
 
 struct unit_row { const char *symbol, *of; double factor, origin; };

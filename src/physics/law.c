@@ -45,6 +45,9 @@ static double reaction_constant(const struct emb_reaction *r, const struct emb_s
     if (r->per_site) {
         v *= s->sites;
     }
+    if (r->per_concentration) {
+        v *= s->p / (EMB_R * s->T);
+    }
     if (r->store > 0) {
         v *= emb_smooth_drain(s->theta, 1e-5);
     } else if (r->store < 0) {

@@ -98,18 +98,19 @@ static const struct emb_reaction_set oxidation_set = {
 };
 
 /* Storage: Olsson, Sjovall & Blint 2008, Appl. Catal. B 81:203 (from memory): adsorption
- * 0.93 m3/(mol s), desorption 1e11 1/s, 181.5 kJ/mol (1 - 0.98 theta). Adsorption is written per
- * mole fraction at 101.325 kPa and 500 K (24.4 mol/m3). HNCO hydrolysis: judgement, complete on the
- * catalyst above 200 degC. */
+ * 0.93 m3/(mol s), desorption 1e11 1/s, 181.5 kJ/mol (1 - 0.98 theta). Adsorption takes a
+ * concentration, as published. HNCO hydrolysis: judgement, complete on the catalyst above
+ * 200 degC. */
 #define REDUCTION(A_STD, E_STD, A_FAST, A_NO2, E_NO2, A_N2O, E_N2O, A_OX, E_OX)                    \
     {                                                                                              \
         {.name = "NH3 adsorption",                                                                 \
          .nu = {NH3 = -1},                                                                         \
          .nu_store = 1,                                                                            \
          FIRST(EMB_NH3),                                                                           \
-         .A = 0.93 * 24.4,                                                                         \
+         .A = 0.93,                                                                                \
          .store = -1,                                                                              \
-         .per_site = true},                                                                        \
+         .per_site = true,                                                                         \
+         .per_concentration = true},                                                               \
             {.name = "NH3 desorption",                                                             \
              .nu = {NH3 = 1},                                                                      \
              .nu_store = -1,                                                                       \
@@ -172,7 +173,7 @@ static const struct emb_reaction_set iron_set = {
     .name = "iron_zeolite",
     .source = "rate laws of Olsson, Sjovall & Blint 2008; pre-exponentials calibrated",
     .n = 8,
-    .r = REDUCTION(5.05e7, 48.1e3, 5.0e13, 2.0e7, 48.1e3, 5e4, 22e3, 1.5e12, 162.4e3)};
+    .r = REDUCTION(5.6e7, 48.1e3, 5.5e13, 2.2e7, 48.1e3, 5.5e4, 22e3, 1.5e12, 162.4e3)};
 static const struct emb_reaction_set vanadia_set = {
     .name = "vanadia",
     .source = "rate laws of Olsson, Sjovall & Blint 2008; pre-exponentials are judgement",

@@ -12,6 +12,7 @@
 
 #include "emberpipe/ode.h"
 #include "linear.h"
+#include "vector.h"
 
 /* [-] of the tolerance, what Newton may leave of a state. The books of the elements do not depend on
  * it; that of energy, whose capacities change with temperature, closes to 1e-6 with this. */
@@ -133,9 +134,9 @@ static int make_parts(struct emb_integrator *in, const double *y0)
     if (in->ctx == NULL) {
         return -1;
     }
-    in->y = N_VNew_Serial((sunindextype)o->n, in->ctx);
-    in->atol = N_VNew_Serial((sunindextype)o->n, in->ctx);
-    in->q = N_VNew_Serial((sunindextype)(o->n_quad > 0 ? o->n_quad : 1), in->ctx);
+    in->y = emb_vector_new((sunindextype)o->n, in->ctx);
+    in->atol = emb_vector_new((sunindextype)o->n, in->ctx);
+    in->q = emb_vector_new((sunindextype)(o->n_quad > 0 ? o->n_quad : 1), in->ctx);
     const sunindextype n = (sunindextype)o->n;
     in->A = o->jacobian != NULL ? emb_matrix_token(in->ctx) : SUNDenseMatrix(n, n, in->ctx);
     if (in->A != NULL && in->y != NULL) {

@@ -83,8 +83,8 @@ static void test_decay(void **state)
 static void test_books_close(void **state)
 {
     (void)state;
-    /* Quadratures follow the formula of the states, so a linear balance closes far below rtol: what
-     * is left is the residual of Newton's iteration. */
+    /* Quadratures follow the formula of the states, so what opens a linear balance is the residual of
+     * Newton's iteration alone: a hundredth of the tolerance in each of some tens of steps. */
     double k = 0.7; /* [1/s] */
     struct emb_ode ode = decay(&k);
     ode.rtol = 1e-4;
@@ -92,7 +92,7 @@ static void test_books_close(void **state)
     struct emb_integrator *in = start(&ode, y0);
     run_to(in, 5.0);
     const double *y = emb_integrator_state(in);
-    assert_close(y[0] + y[1] + emb_integrator_quads(in)[0], 1.0, 0.0, 0.05 * ode.rtol);
+    assert_close(y[0] + y[1] + emb_integrator_quads(in)[0], 1.0, 0.0, 0.5 * ode.rtol);
     emb_integrator_free(in);
 }
 

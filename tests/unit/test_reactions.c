@@ -70,6 +70,34 @@ static void copies_own_their_sets(void **state)
     emb_problems_free(&p);
 }
 
+/* The storage steps as Olsson, Sjovall & Blint 2008 have them (from memory): a concentration, so that the
+ * rate per mole fraction falls with the gas density. */
+static void adsorption_follows_the_concentration(void **state)
+{
+    struct emb_case c;
+    struct emb_problems p;
+    (void)state;
+    assert_int_equal(load_set("{steps: [{equation: NH3 -> NH3*, A: 0.93 m3/(mol s), coverage: free}, "
+                              "{equation: NH3* -> NH3, A: 1e11 1/s, E: 181.5 kJ/mol, coverage: stored}]}", &c, &p),
+                     EMB_OK);
+    struct emb_surface_plan plan;
+    emb_surface_plan_init(&plan, &c.set[0]);
+    double got[2]; /* [mol/s] */
+    for (int i = 0; i < 2; i++) {
+        struct emb_surface s = {.T = 400.0 * (i + 1), .p = i == 0 ? 40e3 : 160e3, .volume = 1e-9, .sites = 200.0};
+        double n[EMB_NSPECIES] = {[EMB_N2] = 1.0, [EMB_NH3] = 500e-6};
+        for (int k = 0; k < EMB_NGAS; k++) {
+            s.transfer[k] = INFINITY;
+        }
+        got[i] = emb_surface_react(&plan, &s, n);
+    }
+    const double x = 500e-6 / (1.0 + 500e-6);
+    assert_close(got[0], 0.93 * 200e-9 * x * 40e3 / (EMB_R * 400.0), 1e-5, 0.0);
+    assert_close(got[1], 0.93 * 200e-9 * x * 160e3 / (EMB_R * 800.0), 1e-5, 0.0);
+    emb_case_free(&c);
+    emb_problems_free(&p);
+}
+
 struct bad {
     const char *reactions, *path, *says;
 };
@@ -106,6 +134,8 @@ static void wrong_sets_are_refused(void **state)
         {"{steps: [{" CO ", A: 1 mol/(m3 s), inhibited_by: g}], inhibition: [{group: g, K: 3, of: CX 1}]}",
          "inhibition[0].of", "'CX'"},
         {"{area: -3 1/m, steps: [{" CO ", A: 1 mol/(m2 s)}]}", "reactions.area", "out of range"},
+        {"{steps: [{equation: NH3 -> NH3*, A: 0.93 m3/(mol s), coverage: free, orders: NH3 2}, {equation: NH3* -> NH3, "
+         "A: 1e11 1/s, E: 9 kJ/mol, coverage: stored}]}", "steps[0].A", "first order"},
         {"{}", "reactions", "1 to 12 steps"},
     };
     (void)state;
@@ -131,6 +161,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(set_from_yaml_gives_the_published_rates),
         cmocka_unit_test(copies_own_their_sets),
+        cmocka_unit_test(adsorption_follows_the_concentration),
         cmocka_unit_test(wrong_sets_are_refused),
     };
     setenv("EMBERPIPE_CONFIGS", "configs", 1);

@@ -37,11 +37,12 @@ class Set:
         self.active = sorted(needed)
         self.E0, self.alpha = next(((r["E"], r["alpha"]) for r in reactions if r["gain"] < 0 and r["sites"]), (0.0, 0.0))
 
-    def constants(self, T, volume, sites, theta):
+    def constants(self, T, p, volume, sites, theta):
         out = []
         for r in self.r:
             k = volume * r["A"] * math.exp(-r["E"] * (1.0 - r["alpha"] * theta) / (R * T))
             k *= sites if r["sites"] else 1.0
+            k *= p / (R * T) if r.get("concentration") else 1.0
             k *= drain(theta, 1e-5) if r["store"] > 0 else 1.0 - theta if r["store"] < 0 else 1.0
             out.append(k)
         return out
@@ -67,7 +68,7 @@ class Set:
         x = list(x_in) if surface is None else surface.start(x_in)
         for i in range(NGAS):
             x[i] = x[i] if i in self.active else x_in[i]
-        k = self.constants(T, volume, sites, theta)
+        k = self.constants(T, p, volume, sites, theta)
         nox, back = x_in[NO] + x_in[NO2], 1.0 / (kp_no2(T) * math.sqrt(p / 1e5))
         K = (65.5 * math.exp(961 / T), 2.08e3 * math.exp(361 / T), 3.98 * math.exp(11611 / T), 4.79e5 * math.exp(-3733 / T))
         before = None

@@ -71,5 +71,6 @@ def reduction(kind="copper"):
             store = -1 if "1 - theta" in r[0] else 0 if r[0].startswith("HNCO") else 1
             out.append(dict(nu=_stoichiometry(r[1].replace("+", "")), orders=_orders(r[3]), A=A, E=E, store=store,
                             alpha=0.98 if "alpha" in r[0] else 0.0, inhibited=False, reversible=False,
-                            sites="per site" in r[0], gain=gain))
+                            sites="per site" in r[0], gain=gain,
+                            concentration="concentration" in r[0]))
     return out
