@@ -5,6 +5,7 @@
 
 #include "emberpipe/chart.h"
 #include "emberpipe/measure.h"
+#include "emberpipe/temperature.h"
 #include "emberpipe/words.h"
 #include "study_talk.h"
 #include "study_verbs.h"
@@ -17,11 +18,14 @@ struct sheet {
     size_t x, y, output;            /* axes; number of the output */
     size_t *stride;                 /* cases from one level of an axis to the next */
     double *raw, *status, *value;   /* n each */
+    double *best;                   /* n, how close a target came that has no time; or NULL */
+    size_t best_output;
     unsigned char *cell;
+    const char **remark; /* 2 n */
     char **text; /* all owned texts */
     size_t n_text;
     struct emb_plot_scale scale;
-    char what[300], note[300], labels[2][120];
+    char what[400], note[300], labels[2][120];
 };
 
 static const char *keep_text(struct sheet *s, const char *text)
@@ -157,6 +161,30 @@ static size_t panel_begin(const struct sheet *s, size_t p, char buf[200])
     return at;
 }
 
+/* The small lines of a cell: a temperature in the other unit, or how close a target came. */
+static void remarks_fill(struct sheet *s, size_t id, size_t to)
+{
+    const bool none = s->cell[to] == EMB_MAP_NONE;
+    const double v = none && s->best != NULL ? s->best[id] : s->raw[id]; /* [SI] */
+    const char *unit = s->info->output[none ? s->best_output : s->output].unit;
+    struct emb_plot_scale scale;
+    char buf[64];
+    if (!isfinite(v) || (none && s->best == NULL) || (!none && s->map.unit2 == NULL)) {
+        return;
+    }
+    if (none && !emb_shown_kelvin(unit)) {
+        emb_shown_scale(s->u, unit, NULL, fabs(v), &scale);
+        s->remark[2 * to] = keep_text(s, emb_shown_value(&scale, unit, v, buf));
+        return;
+    }
+    if (none) {
+        snprintf(buf, sizeof buf, "%.0f °C", emb_degC(v));
+        s->remark[2 * to] = keep_text(s, buf);
+    }
+    snprintf(buf, sizeof buf, "%.0f °F", emb_degF(v));
+    s->remark[2 * to + (none ? 1 : 0)] = keep_text(s, buf);
+}
+
 static void cells_fill(struct sheet *s, size_t p, size_t first)
 {
     for (size_t r = 0; r < s->map.y.n; r++) {
@@ -168,6 +196,7 @@ static void cells_fill(struct sheet *s, size_t p, size_t first)
                                           : isfinite(s->raw[id]) ? EMB_MAP_VALUE
                                                                         : EMB_MAP_NONE);
             s->value[to] = s->scale.factor * s->raw[id] + s->scale.shift;
+            remarks_fill(s, id, to);
         }
     }
 }
@@ -199,7 +228,12 @@ static void words_fill(struct sheet *s)
         most = isfinite(s->raw[k]) ? fmax(most, fabs(s->raw[k])) : most;
     }
     emb_shown_scale(s->u, o->unit, s->a->units, most, &s->scale);
-    snprintf(s->what, sizeof s->what, "%.90s: %.180s [%s]", o->name, o->meaning, s->scale.unit);
+    snprintf(s->what, sizeof s->what, "%.180s [%.24s]  (%.90s)", o->meaning, s->scale.unit, o->name);
+    if (emb_shown_kelvin(o->unit) && s->a->units == NULL) {
+        s->map.unit2 = "°F";
+        s->map.factor2 = 1.8;
+        s->map.shift2 = 32.0;
+    }
     snprintf(s->note, sizeof s->note,
              "%zu of %zu cases done, %zu failed. Computed with emberpipe %s; what is calibrated, "
              "assumed or unvalidated stands in the report of each case.",
@@ -234,6 +268,28 @@ static enum emb_status map_fill(struct sheet *s, struct emb_err *err)
     }
     s->map.value = s->value;
     s->map.cell = s->cell;
+    s->map.remark = s->remark;
+    return EMB_OK;
+}
+
+/* A map of target.NAME.time tells how close the others came, if target.NAME.best was kept too. */
+static enum emb_status best_read(struct sheet *s, struct emb_journal *j, struct emb_err *err)
+{
+    const char *name = s->info->output[s->output].name;
+    const size_t n = strlen(name);
+    if (n <= 5 || strcmp(name + n - 5, ".time") != 0) {
+        return EMB_OK;
+    }
+    for (size_t i = 0; i < s->info->n_output; i++) {
+        const char *other = s->info->output[i].name;
+        if (strncmp(other, name, n - 4) == 0 && strcmp(other + n - 4, "best") == 0) {
+            s->best = calloc(s->info->n + 1, sizeof *s->best);
+            s->best_output = i;
+            s->map.none_remark = "how close it came";
+            return s->best == NULL ? emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory")
+                                   : emb_journal_column(j, EMB_JOURNAL_OUTPUT, i, s->best, err);
+        }
+    }
     return EMB_OK;
 }
 
@@ -257,13 +313,16 @@ static enum emb_status map_make(struct sheet *s, struct emb_journal *j, struct e
     s->status = calloc(n + 1, sizeof *s->status);
     s->value = calloc(n + 1, sizeof *s->value);
     s->cell = calloc(n + 1, 1);
-    s->text = calloc(2 * n + EMB_MAP_PANELS, sizeof *s->text); /* levels are fewer than cases */
+    s->remark = calloc(2 * n + 2, sizeof *s->remark);
+    /* levels are fewer than cases */
+    s->text = calloc(4 * n + EMB_MAP_PANELS, sizeof *s->text);
     if (s->raw == NULL || s->status == NULL || s->value == NULL || s->cell == NULL ||
-        s->text == NULL) {
+        s->text == NULL || s->remark == NULL) {
         return emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory for %zu cases", n);
     }
     st = emb_journal_column(j, EMB_JOURNAL_OUTPUT, s->output, s->raw, err);
     st = st == EMB_OK ? emb_journal_column(j, EMB_JOURNAL_STATUS, 0, s->status, err) : st;
+    st = st == EMB_OK ? best_read(s, j, err) : st;
     st = st == EMB_OK ? map_fill(s, err) : st;
     return st == EMB_OK
                ? emb_shown_picture(draw, &s->map, s->map.width, s->map.height, to, err)
@@ -284,6 +343,8 @@ static void sheet_free(struct sheet *s)
     free(s->status);
     free(s->value);
     free(s->cell);
+    free(s->best);
+    free((void *)s->remark);
     emb_units_free(s->u);
 }
 

@@ -77,6 +77,27 @@ static void layout_make(const struct emb_map *m, struct layout *l)
     scale_choose(l);
 }
 
+/* The text of a cell and its remarks, around the middle (x, y); what does not fit is left out. */
+static void cell_texts(const struct layout *l, size_t i, const char *text, double x, double y,
+                       double w, double h, const char *fill, FILE *f)
+{
+    const struct emb_map *m = l->m;
+    const double size = fmin(m->cell[i] == EMB_MAP_VALUE ? 15.0 : 12.0, 0.55 * h), small = 10.5;
+    size_t more = 0;
+    while (m->remark != NULL && more < 2 && m->remark[2 * i + more] != NULL &&
+           size + ((double)more + 1.0) * 1.2 * small < 0.9 * h) {
+        more++;
+    }
+    y += 0.35 * size - 0.6 * small * (double)more;
+    if (size >= 7.0 && 0.58 * 7.0 * (double)emb_text_width(text) < w) {
+        emb_chart_text(text, x, y, size, w - 4.0, "middle", fill, f);
+        for (size_t k = 0; k < more; k++) {
+            emb_chart_text(m->remark[2 * i + k], x, y + 1.25 * small * ((double)k + 1.0), small,
+                           w - 4.0, "middle", fill, f);
+        }
+    }
+}
+
 static void cell_draw(const struct layout *l, size_t i, double x, double y, double w, double h,
                       FILE *f)
 {
@@ -100,14 +121,11 @@ static void cell_draw(const struct layout *l, size_t i, double x, double y, doub
                 "<rect x=\"%.1f\" y=\"%.1f\" width=\"%.1f\" height=\"%.1f\" fill=\"%s\"/>\n", x, y,
                 w, h, kind == EMB_MAP_NONE ? "url(#hatch)" : "#fff");
     }
-    const double size = fmin(kind == EMB_MAP_VALUE ? 15.0 : 11.0, 0.55 * h);
-    if (size >= 7.0 && 0.58 * 7.0 * (double)emb_text_width(text) < w) {
-        emb_chart_text(text, x + 0.5 * w, y + 0.5 * h + 0.35 * size, size, w - 4.0, "middle",
-                       kind != EMB_MAP_VALUE ? "fill=\"#777\""
-                       : light               ? "fill=\"#222\""
-                                             : "fill=\"#fff\"",
-                       f);
-    }
+    cell_texts(l, i, text, x + 0.5 * w, y + 0.5 * h, w, h,
+               kind != EMB_MAP_VALUE ? "fill=\"#666\""
+               : light               ? "fill=\"#222\""
+                                     : "fill=\"#fff\"",
+               f);
 }
 
 /* Texts under the cells; where they would touch, every second or third only. */
@@ -154,12 +172,24 @@ static void panel_draw(const struct layout *l, size_t p, FILE *f)
     ticks_x(l, x0, y0 + l->tall, f);
 }
 
+static void key_draw(const struct emb_map *m, double x, double y, FILE *f)
+{
+    char text[160];
+    fprintf(f,
+            "<rect x=\"%.1f\" y=\"%.1f\" width=\"22\" height=\"14\" fill=\"url(#hatch)\" "
+            "stroke=\"#aaa\"/>\n",
+            x, y);
+    snprintf(text, sizeof text, "%s%s%s", m->none, m->none_remark != NULL ? "; " : "",
+             m->none_remark != NULL ? m->none_remark : "");
+    emb_chart_text(text, x + 28.0, y + 12.0, 13.0, m->width - x - 40.0, "start", "", f);
+}
+
 static void scale_draw(const struct layout *l, FILE *f)
 {
     const struct emb_map *m = l->m;
     const double x0 = l->left, y = m->height - 62.0, w = 0.5 * (m->width - l->left - 20.0);
     struct emb_axis a = l->scale;
-    char buf[32];
+    char buf[32], unit[64];
     a.p0 = x0;
     a.p1 = x0 + w;
     for (int i = 0; i < STRIPES; i++) {
@@ -173,16 +203,17 @@ static void scale_draw(const struct layout *l, FILE *f)
     }
     for (double v = emb_axis_first(&a); v <= a.hi + 1e-6 * a.step; v += a.step) {
         const double x = emb_axis_px(&a, v);
+        char both[80];
         fprintf(f, "<path d=\"M%.1f %.1fv5\" stroke=\"#444\"/>", x, y + 14.0);
-        emb_chart_text(emb_axis_text(&a, v, buf), x, y + 32.0, 12.0, 0.0, "middle", "", f);
+        snprintf(both, sizeof both, m->unit2 != NULL ? "%s (%.0f)" : "%s",
+                 emb_axis_text(&a, v, buf), m->factor2 * v + m->shift2);
+        emb_chart_text(both, x, y + 32.0, 12.0, 0.0, "middle", "", f);
     }
-    emb_chart_text(m->unit, a.p1 + 8.0, y + 12.0, 13.0, 0.0, "start", "", f);
-    const double x = a.p1 + 70.0;
-    fprintf(f,
-            "<rect x=\"%.1f\" y=\"%.1f\" width=\"22\" height=\"14\" fill=\"url(#hatch)\" "
-            "stroke=\"#aaa\"/>\n",
-            x, y);
-    emb_chart_text(m->none, x + 28.0, y + 12.0, 13.0, m->width - x - 40.0, "start", "", f);
+    snprintf(unit, sizeof unit, m->unit2 != NULL ? "%s (%s)" : "%s", m->unit, m->unit2);
+    emb_chart_text(unit, a.p1 + 8.0, y + 12.0, 13.0, 0.0, "start", "", f);
+    if (memchr(m->cell, EMB_MAP_NONE, m->panel.n * m->y.n * m->x.n) != NULL) {
+        key_draw(m, a.p1 + 70.0, y, f);
+    }
 }
 
 void emb_map_svg(const struct emb_map *m, FILE *f)

@@ -298,6 +298,8 @@ const char *emb_measure_meaning(const struct emb_measure *m, const struct emb_re
     }
     if (m->group == EMB_MEASURE_TOTAL) {
         snprintf(buf, size, "%s", what);
+    } else if (m->group == EMB_MEASURE_TARGET && what[0] != '\0') {
+        snprintf(buf, size, "%s: %s of '%s'", how, what, r->verdict[i].at);
     } else {
         snprintf(buf, size, "%s%s%s", how, what[0] != '\0' ? ": " : "", what);
     }

@@ -241,6 +241,12 @@ def check_map(folder):
     for w in set(want):
         must(texts.count(w) >= want.count(w), f"{w} is not in the map")
     must("-20 °C (-4 °F)" in texts and "turbine" in texts, f"labels: {texts}")
+    for v in values:
+        must(f"{1.8 * v + 32:.0f} °F" in texts, f"{v} °C is not in the map in °F")
+    code, out, err = call(words("map", "--of", "target.hot enough.time", "--to", "t.svg"), folder)
+    text = open(os.path.join(folder, "t.svg")).read()
+    best = [float(r[6]) - 273.15 for r in rows]
+    must(code == 0 and "never; how close it came" in text and all(f">{v:.0f} °C<" in text for v in best), "targets never reached: " + err)
     code, out, err = call(words("map", "--of", "doc.face_temprature.end", "--to", "n.svg"), folder)
     must(code == 2 and "did you mean doc.face_temperature.end" in err and not os.path.exists(os.path.join(folder, "n.svg")), err)
 
