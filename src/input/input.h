@@ -38,6 +38,8 @@ static inline size_t *emb_slot_count(const struct emb_block *b, void **rec, size
 /* config.c */
 /* problems.c */
 void emb_problem_add(struct emb_loader *l, const char *path, const char *fmt, ...) __attribute__((format(printf, 3, 4)));
+/* Is anything wrong at this path or below it already? */
+bool emb_problem_below(const struct emb_loader *l, const char *path);
 void emb_problem_at(struct emb_loader *l, const char *file, yaml_mark_t mark, const char *path, const char *fmt, ...)
     __attribute__((format(printf, 5, 6)));
 void emb_suggest_key(const struct emb_block *b, const char *word, char *buf, size_t size);

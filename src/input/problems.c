@@ -33,6 +33,17 @@ static struct emb_problem *problem_new(struct emb_loader *l, const char *path)
     return item;
 }
 
+bool emb_problem_below(const struct emb_loader *l, const char *path)
+{
+    const size_t n = strlen(path);
+    for (size_t i = 0; i < l->problems->n; i++) {
+        if (strncmp(l->problems->item[i].path, path, n) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* The user's bytes may end up on a terminal: no control characters, no broken UTF-8 tail is worth more care. */
 static void text_clean(char *s)
 {
