@@ -222,8 +222,8 @@ static enum emb_status pause_check(struct emb_log_reader *r, size_t k, double t)
         return EMB_OK;
     }
     return emb_fail(r->err, EMB_ERR_CONFIG, r->file,
-                    "line %zu, column %zu ('%s'): no value for %.0f s (allowed: %.0f s); cut the "
-                    "log there, or raise longest_gap in a mapping file",
+                    "line %zu, column %zu ('%s'): no value for %.0f s (allowed: %.0f s), a pause or a "
+                    "clock that jumps; cut the log there, or raise longest_gap in a mapping file",
                     r->number, r->log->column[k].at + 1, r->log->column[k].name, gap,
                     r->map->longest_gap);
 }

@@ -160,13 +160,20 @@ static size_t observations(const struct emb_fit *f)
     return n;
 }
 
+/* [-] The signals that drive the line carry noise of their own; it goes through the walls and hardly
+ * shows in what is left over. Without this 38 of 46 recovery trials (seeds from 0, 25, 50 and 75 on) held
+ * the truth, nearly all misses by less than 1.4 of the half width. Calibrated on these; checked on
+ * seeds from 100 on. */
+static const double drive_noise = 1.4;
+
 static void part_fill(const struct emb_fit *f, const struct emb_solution *s, size_t j,
                       double inflate, double dof, struct emb_fitted *out)
 {
     double lo = 0.0, hi = 0.0;
     const struct emb_knob *k = &f->knob[s->knob[j]];
     const double x = s->x[s->knob[j]];
-    const double half = gsl_cdf_tdist_Pinv(0.975, dof) * sqrt(fmax(inflate * s->cov[3 * j], 0.0));
+    const double half = drive_noise * gsl_cdf_tdist_Pinv(0.975, dof) *
+                        sqrt(fmax(inflate * s->cov[3 * j], 0.0));
     emb_knob_limits(k, &lo, &hi);
     out->knob = s->knob[j];
     out->value = emb_knob_unscale(k, x);
@@ -310,9 +317,10 @@ static enum emb_status explain_all(struct emb_fit *f, const struct emb_diagnose_
     return st;
 }
 
-/* A fit makes some 70 runs and is held against readings with a noise of kelvins. On the demo's log
- * 1e-6 and 1e-3 give values within a tenth of their intervals, in a third of the time. */
-static const double fit_rtol = 1e-3;
+/* A fit makes some 70 runs and is held against readings with a noise of kelvins. 1e-3 is too loose:
+ * its errors of some tenths of a kelvin are as large as half an interval, and of the first
+ * sixty recovery trials only 45 held the truth. */
+static const double fit_rtol = 1e-4;
 
 /* The driven case without what a fit does not need; rows no closer than a 300th of the
  * log: the walls smooth out what is faster. */

@@ -13,10 +13,10 @@ static const struct {
     [EMB_KNOB_ACTIVITY] = {"active area left in", "%",
                            "with fuel dosing ruled out, compare the temperatures ahead of and "
                            "behind this catalyst while fuel is dosed; look at its face for soot, "
-                           "oil ash or melting", 2.0, 100.0, 0.02},
+                           "oil ash or melting", 2.0, 100.0, 0.1},
     [EMB_KNOB_BLOCKED] = {"open share of the face of", "%",
                           "look at the inlet face (borescope); measure the pressure ahead of the "
-                          "catalyst against the maker's limit", 5.0, 100.0, 0.02},
+                          "catalyst against the maker's limit", 5.0, 100.0, 0.05},
     [EMB_KNOB_DELIVERY] = {"fuel delivered, of that commanded, at", "%",
                            "measure the dosed quantity and the supply pressure by the maker's "
                            "procedure; look for carbon in the nozzle and for leaks", 2.0, 200.0,

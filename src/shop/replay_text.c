@@ -68,6 +68,22 @@ static void thresholds_print(const struct emb_replay *r, FILE *f)
     }
 }
 
+/* Judgement: typical parts are off by some tens of kelvins, a wrong unit by more. */
+static const double unit_doubt = 100.0; /* [K] */
+
+static void units_doubt(const struct emb_replay *r, FILE *f)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < r->n_sensor; i++) {
+        most = fmax(most, strcmp(r->sensor[i].unit, "K") == 0 ? r->sensor[i].rmse : 0.0);
+    }
+    if (most > unit_doubt) {
+        fputs("\nThis is far off. Look first at the units in the log's header (°C or °F, kg/h or g/s, "
+              "fuel dosed per second\nor per hour), then at the start: was the line as warm as the case "
+              "says?\n", f);
+    }
+}
+
 void emb_replay_text(const struct emb_replay *r, FILE *f)
 {
     fprintf(f, "%s\nThe log drives the model; %zu rows, %.1f min.\n", r->title, r->n_row,
@@ -78,6 +94,7 @@ void emb_replay_text(const struct emb_replay *r, FILE *f)
     fputc('\n', f);
     sensors_print(r, f);
     thresholds_print(r, f);
+    units_doubt(r, f);
     fputs("\nA difference is no fault yet: the model has typical parts where the case gives none, "
           "and sensors lag\nand err. First make sure that the engine runs right; then "
           "`emberpipe diagnose` weighs explanations.\n", f);

@@ -130,7 +130,7 @@ static void keep(struct emb_fit *f, struct emb_solution *s, gsl_multifit_nlinear
  * the same holds for its open face: a descent from the healthy end would see a plain. */
 static void start_choose(struct emb_fit *f, struct emb_solution *s)
 {
-    static const double activity[] = {40.0, 12.0, 4.0}, open[] = {50.0, 20.0}; /* [%] */
+    static const double activity[] = {40.0, 12.0, 4.0, 2.5}, open[] = {50.0, 20.0}; /* [%] */
     const struct emb_knob *k = &f->knob[s->knob[0]];
     const bool dim = k->kind == EMB_KNOB_ACTIVITY;
     double best = INFINITY, x[EMB_MAX_KNOBS];
@@ -138,7 +138,7 @@ static void start_choose(struct emb_fit *f, struct emb_solution *s)
         return;
     }
     memcpy(x, f->x0, sizeof x);
-    for (int i = -1; i < (dim ? 3 : 2); i++) {
+    for (int i = -1; i < (dim ? 4 : 2); i++) {
         double rss = 0.0;
         x[s->knob[0]] = i < 0 ? f->x0[s->knob[0]] : emb_knob_scale(k, dim ? activity[i] : open[i]);
         if (emb_fit_residuals(f, x, s->r) != 0) {
