@@ -19,7 +19,7 @@ struct emb_map {
     struct emb_map_axis x, y, panel; /* y from the bottom up; panel.tick: headings */
     const double *value;             /* [unit] panel after panel, row after row */
     const unsigned char *cell;       /* enum emb_map_cell of each */
-    /* two small lines under the text of each cell, NULL for none; NULL: nowhere any */
+    /* EMB_MAP_REMARKS small lines under the text of each cell, NULL: no more; NULL: nowhere any */
     const char *const *remark;
     const char *none_remark; /* what they mean where there is no number, NULL: nothing */
     /* the same colours in another unit, NULL: none: factor * value + shift */
@@ -27,7 +27,7 @@ struct emb_map {
     double factor2, shift2; /* [unit2/unit], [unit2] */
 };
 void emb_map_svg(const struct emb_map *m, FILE *f);
-enum { EMB_MAP_PANELS = 24 };
+enum { EMB_MAP_PANELS = 24, EMB_MAP_REMARKS = 3 };
 
 /* Bars from `from` to `to`; a darker one inside from `from` to `inner` (NaN: none), a whisker from lo
  * to hi (NaN: none). All [unit of the group]. */

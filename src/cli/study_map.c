@@ -3,32 +3,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "emberpipe/chart.h"
 #include "emberpipe/measure.h"
 #include "emberpipe/temperature.h"
 #include "emberpipe/words.h"
+#include "study_map.h"
 #include "study_talk.h"
 #include "study_verbs.h"
 
-struct sheet {
-    const struct emb_cli_args *a;
-    const struct emb_journal_info *info;
-    struct emb_units *u;
-    struct emb_map map;
-    size_t x, y, output;            /* axes; number of the output */
-    size_t *stride;                 /* cases from one level of an axis to the next */
-    double *raw, *status, *value;   /* n each */
-    double *best;                   /* n, how close a target came that has no time; or NULL */
-    size_t best_output;
-    unsigned char *cell;
-    const char **remark; /* 2 n */
-    char **text; /* all owned texts */
-    size_t n_text;
-    struct emb_plot_scale scale;
-    char what[400], note[300], labels[2][120];
-};
-
-static const char *keep_text(struct sheet *s, const char *text)
+static const char *keep_text(struct emb_sheet *s, const char *text)
 {
     char *copy = strdup(text);
     if (copy != NULL) {
@@ -37,8 +19,14 @@ static const char *keep_text(struct sheet *s, const char *text)
     return copy != NULL ? copy : "";
 }
 
+static bool is_time(const char *output)
+{
+    const size_t n = strlen(output);
+    return n > 5 && strcmp(output + n - 5, ".time") == 0;
+}
+
 /* One level of an axis: "-30 °C (-22 °F)", "900", "doc"; with_unit: of a heading. */
-static const char *level_text(const struct sheet *s, size_t axis, size_t k, bool with_unit,
+static const char *level_text(const struct emb_sheet *s, size_t axis, size_t k, bool with_unit,
                               char buf[100])
 {
     const struct emb_journal_name *n = &s->info->axis[axis];
@@ -61,7 +49,7 @@ static const char *level_text(const struct sheet *s, size_t axis, size_t k, bool
     return buf;
 }
 
-static void axis_label(const struct sheet *s, size_t axis, char buf[120])
+static void axis_label(const struct emb_sheet *s, size_t axis, char buf[120])
 {
     const struct emb_journal_name *n = &s->info->axis[axis];
     struct emb_plot_scale scale;
@@ -75,72 +63,8 @@ static void axis_label(const struct sheet *s, size_t axis, char buf[120])
     snprintf(buf, 120, n->text || emb_shown_kelvin(n->unit) ? "%s" : "%s [%s]", words, scale.unit);
 }
 
-static enum emb_status axis_pick(const struct sheet *s, const char *key, size_t *out,
-                                 struct emb_err *err)
-{
-    for (size_t i = 0; i < s->info->n_axis; i++) {
-        if (strcmp(s->info->axis[i].name, key) == 0) {
-            *out = i;
-            return EMB_OK;
-        }
-    }
-    return emb_fail(err, EMB_ERR_USAGE, "--x", "'%.80s' is no axis of the study; the last one is %s",
-                    key, s->info->axis[s->info->n_axis - 1].name);
-}
-
-/* x: as asked for, or the last axis with numbers; y: the last of the others. */
-static enum emb_status axes_choose(struct sheet *s, struct emb_err *err)
-{
-    const size_t n = s->info->n_axis;
-    if (strcmp(s->info->design, "grid") != 0 || n < 2) {
-        return emb_fail(err, EMB_ERR_CONFIG, "map",
-                        "needs a study with design: grid and two axes or more");
-    }
-    s->x = n - 1;
-    for (size_t i = n; i-- > 0 && s->info->axis[s->x].text;) {
-        s->x = i;
-    }
-    enum emb_status st = s->a->x != NULL ? axis_pick(s, s->a->x, &s->x, err) : EMB_OK;
-    s->y = s->x == n - 1 ? n - 2 : n - 1;
-    for (size_t i = n; i-- > 0 && s->info->axis[s->y].text;) {
-        s->y = i != s->x ? i : s->y;
-    }
-    s->stride[n - 1] = 1;
-    for (size_t i = n - 1; i > 0; i--) {
-        s->stride[i - 1] = s->stride[i] * s->info->axis[i].n_level;
-    }
-    s->map.panel.n =
-        s->info->n / s->info->axis[s->x].n_level / s->info->axis[s->y].n_level;
-    if (st == EMB_OK && s->map.panel.n > EMB_MAP_PANELS) {
-        st = emb_fail(err, EMB_ERR_CONFIG, "map",
-                      "the other axes give %zu panels; a picture shows %d at most", s->map.panel.n,
-                      (int)EMB_MAP_PANELS);
-    }
-    return st;
-}
-
-static enum emb_status output_choose(struct sheet *s, struct emb_err *err)
-{
-    const char *want = s->a->of, *names[256];
-    char near[200];
-    size_t n = 0;
-    for (; n < s->info->n_output && n < 256; n++) {
-        names[n] = s->info->output[n].name;
-        if (want != NULL && strcmp(want, names[n]) == 0) {
-            s->output = n;
-            return EMB_OK;
-        }
-    }
-    if (want == NULL) {
-        return EMB_OK; /* the first */
-    }
-    emb_suggest(want, names, n, near, sizeof near);
-    return emb_fail(err, EMB_ERR_USAGE, "--of", "'%.80s' is no output of the study%s%s", want,
-                    near[0] != '\0' ? near : "; the first one is ", near[0] != '\0' ? "" : names[0]);
-}
-
 /* Heading of panel p, and the first case of it. */
-static size_t panel_begin(const struct sheet *s, size_t p, char buf[200])
+static size_t panel_begin(const struct emb_sheet *s, size_t p, char buf[200])
 {
     size_t at = 0, used = 0;
     buf[0] = '\0';
@@ -161,31 +85,43 @@ static size_t panel_begin(const struct sheet *s, size_t p, char buf[200])
     return at;
 }
 
-/* The small lines of a cell: a temperature in the other unit, or how close a target came. */
-static void remarks_fill(struct sheet *s, size_t id, size_t to)
+/* The small lines of a cell without a time: how close the target came, and for how long it was there. */
+static void close_fill(struct emb_sheet *s, size_t id, const char **remark)
 {
-    const bool none = s->cell[to] == EMB_MAP_NONE;
-    const double v = none && s->best != NULL ? s->best[id] : s->raw[id]; /* [SI] */
-    const char *unit = s->info->output[none ? s->best_output : s->output].unit;
+    const char *unit = s->info->output[s->best_output].unit;
     struct emb_plot_scale scale;
     char buf[64];
-    if (!isfinite(v) || (none && s->best == NULL) || (!none && s->map.unit2 == NULL)) {
-        return;
+    if (emb_shown_kelvin(unit)) {
+        snprintf(buf, sizeof buf, "%.0f °C", emb_degC(s->best[id]));
+        *remark++ = keep_text(s, buf);
+        snprintf(buf, sizeof buf, "%.0f °F", emb_degF(s->best[id]));
+    } else {
+        emb_shown_scale(s->u, unit, NULL, fabs(s->best[id]), &scale);
+        emb_shown_value(&scale, unit, s->best[id], buf);
     }
-    if (none && !emb_shown_kelvin(unit)) {
-        emb_shown_scale(s->u, unit, NULL, fabs(v), &scale);
-        s->remark[2 * to] = keep_text(s, emb_shown_value(&scale, unit, v, buf));
-        return;
+    *remark++ = keep_text(s, buf);
+    if (s->longest != NULL && s->longest[id] > 0.0) {
+        const bool short_one = s->longest[id] < 59.5;
+        snprintf(buf, sizeof buf, "%.2g %s", s->longest[id] / (short_one ? 1.0 : 60.0),
+                 short_one ? "s" : "min");
+        *remark = keep_text(s, buf);
     }
-    if (none) {
-        snprintf(buf, sizeof buf, "%.0f °C", emb_degC(v));
-        s->remark[2 * to] = keep_text(s, buf);
-    }
-    snprintf(buf, sizeof buf, "%.0f °F", emb_degF(v));
-    s->remark[2 * to + (none ? 1 : 0)] = keep_text(s, buf);
 }
 
-static void cells_fill(struct sheet *s, size_t p, size_t first)
+/* The small lines of a cell: how close a target came, or a temperature in the other unit. */
+static void remarks_fill(struct emb_sheet *s, size_t id, size_t to)
+{
+    const char **remark = s->remark + EMB_MAP_REMARKS * to;
+    char buf[64];
+    if (s->cell[to] == EMB_MAP_NONE && s->best != NULL && isfinite(s->best[id])) {
+        close_fill(s, id, remark);
+    } else if (s->cell[to] == EMB_MAP_VALUE && s->map.unit2 != NULL) {
+        snprintf(buf, sizeof buf, "%.0f °F", emb_degF(s->raw[id]));
+        remark[0] = keep_text(s, buf);
+    }
+}
+
+static void cells_fill(struct emb_sheet *s, size_t p, size_t first)
 {
     for (size_t r = 0; r < s->map.y.n; r++) {
         for (size_t c = 0; c < s->map.x.n; c++) {
@@ -201,7 +137,7 @@ static void cells_fill(struct sheet *s, size_t p, size_t first)
     }
 }
 
-static enum emb_status ticks_make(struct sheet *s, size_t axis, struct emb_map_axis *out,
+static enum emb_status ticks_make(struct emb_sheet *s, size_t axis, struct emb_map_axis *out,
                                   struct emb_err *err)
 {
     char buf[100];
@@ -218,11 +154,10 @@ static enum emb_status ticks_make(struct sheet *s, size_t axis, struct emb_map_a
     return EMB_OK;
 }
 
-static void words_fill(struct sheet *s)
+static void words_fill(struct emb_sheet *s)
 {
     const struct emb_journal_info *i = s->info;
     const struct emb_journal_name *o = &i->output[s->output];
-    const size_t n = strlen(o->name);
     double most = 0.0;
     for (size_t k = 0; k < i->n; k++) {
         most = isfinite(s->raw[k]) ? fmax(most, fabs(s->raw[k])) : most;
@@ -238,7 +173,7 @@ static void words_fill(struct sheet *s)
              "%zu of %zu cases done, %zu failed. Computed with emberpipe %s; what is calibrated, "
              "assumed or unvalidated stands in the report of each case.",
              i->done, i->n, i->failed, i->version);
-    s->map.none = n > 5 && strcmp(o->name + n - 5, ".time") == 0 ? "never" : "none";
+    s->map.none = is_time(o->name) ? "never" : "none";
     s->map.title = s->a->title != NULL ? s->a->title : i->title;
     s->map.what = s->what;
     s->map.note = s->note;
@@ -249,7 +184,7 @@ static void words_fill(struct sheet *s)
     s->map.y.label = s->labels[1];
 }
 
-static enum emb_status map_fill(struct sheet *s, struct emb_err *err)
+static enum emb_status map_fill(struct emb_sheet *s, struct emb_err *err)
 {
     const char **heading = calloc(s->map.panel.n + 1, sizeof *heading);
     char buf[200];
@@ -272,25 +207,39 @@ static enum emb_status map_fill(struct sheet *s, struct emb_err *err)
     return EMB_OK;
 }
 
-/* A map of target.NAME.time tells how close the others came, if target.NAME.best was kept too. */
-static enum emb_status best_read(struct sheet *s, struct emb_journal *j, struct emb_err *err)
+/* The column of another number of the same target, `what` instead of "time"; stays NULL if not kept. */
+static enum emb_status sibling_read(struct emb_sheet *s, struct emb_journal *j, const char *what,
+                                    double **column, size_t *number, struct emb_err *err)
 {
     const char *name = s->info->output[s->output].name;
-    const size_t n = strlen(name);
-    if (n <= 5 || strcmp(name + n - 5, ".time") != 0) {
-        return EMB_OK;
-    }
+    const size_t n = strlen(name) - strlen("time");
     for (size_t i = 0; i < s->info->n_output; i++) {
         const char *other = s->info->output[i].name;
-        if (strncmp(other, name, n - 4) == 0 && strcmp(other + n - 4, "best") == 0) {
-            s->best = calloc(s->info->n + 1, sizeof *s->best);
-            s->best_output = i;
-            s->map.none_remark = "how close it came";
-            return s->best == NULL ? emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory")
-                                   : emb_journal_column(j, EMB_JOURNAL_OUTPUT, i, s->best, err);
+        if (strncmp(other, name, n) == 0 && strcmp(other + n, what) == 0) {
+            *column = calloc(s->info->n + 1, sizeof **column);
+            *number = i;
+            return *column == NULL ? emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory")
+                                   : emb_journal_column(j, EMB_JOURNAL_OUTPUT, i, *column, err);
         }
     }
     return EMB_OK;
+}
+
+/* A map of target.NAME.time tells how close the others came, and how long they stayed there, if
+ * target.NAME.best and .longest were kept too. */
+static enum emb_status closeness_read(struct emb_sheet *s, struct emb_journal *j, struct emb_err *err)
+{
+    size_t number;
+    if (!is_time(s->info->output[s->output].name)) {
+        return EMB_OK;
+    }
+    enum emb_status st = sibling_read(s, j, "best", &s->best, &s->best_output, err);
+    if (st == EMB_OK && s->best != NULL) {
+        st = sibling_read(s, j, "longest", &s->longest, &number, err);
+        s->map.none_remark = s->longest != NULL ? "how close it came, how long it held"
+                                                : "how close it came";
+    }
+    return st;
 }
 
 static void draw(const void *map, FILE *f)
@@ -298,14 +247,14 @@ static void draw(const void *map, FILE *f)
     emb_map_svg(map, f);
 }
 
-static enum emb_status map_make(struct sheet *s, struct emb_journal *j, struct emb_cli_file *to,
+static enum emb_status map_make(struct emb_sheet *s, struct emb_journal *j, struct emb_cli_file *to,
                                 struct emb_err *err)
 {
     const size_t n = s->info->n;
     s->stride = calloc(s->info->n_axis + 1, sizeof *s->stride);
     enum emb_status st =
-        s->stride == NULL ? emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory") : axes_choose(s, err);
-    st = st == EMB_OK ? output_choose(s, err) : st;
+        s->stride == NULL ? emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory") : emb_sheet_axes(s, err);
+    st = st == EMB_OK ? emb_sheet_output(s, err) : st;
     if (st != EMB_OK) {
         return st;
     }
@@ -313,23 +262,23 @@ static enum emb_status map_make(struct sheet *s, struct emb_journal *j, struct e
     s->status = calloc(n + 1, sizeof *s->status);
     s->value = calloc(n + 1, sizeof *s->value);
     s->cell = calloc(n + 1, 1);
-    s->remark = calloc(2 * n + 2, sizeof *s->remark);
+    s->remark = calloc(EMB_MAP_REMARKS * n + 1, sizeof *s->remark);
     /* levels are fewer than cases */
-    s->text = calloc(4 * n + EMB_MAP_PANELS, sizeof *s->text);
+    s->text = calloc((2 + EMB_MAP_REMARKS) * n + EMB_MAP_PANELS, sizeof *s->text);
     if (s->raw == NULL || s->status == NULL || s->value == NULL || s->cell == NULL ||
         s->text == NULL || s->remark == NULL) {
         return emb_fail(err, EMB_ERR_NOMEM, "map", "out of memory for %zu cases", n);
     }
     st = emb_journal_column(j, EMB_JOURNAL_OUTPUT, s->output, s->raw, err);
     st = st == EMB_OK ? emb_journal_column(j, EMB_JOURNAL_STATUS, 0, s->status, err) : st;
-    st = st == EMB_OK ? best_read(s, j, err) : st;
+    st = st == EMB_OK ? closeness_read(s, j, err) : st;
     st = st == EMB_OK ? map_fill(s, err) : st;
     return st == EMB_OK
                ? emb_shown_picture(draw, &s->map, s->map.width, s->map.height, to, err)
                : st;
 }
 
-static void sheet_free(struct sheet *s)
+static void sheet_free(struct emb_sheet *s)
 {
     for (size_t i = 0; i < s->n_text; i++) {
         free(s->text[i]);
@@ -344,6 +293,7 @@ static void sheet_free(struct sheet *s)
     free(s->value);
     free(s->cell);
     free(s->best);
+    free(s->longest);
     free((void *)s->remark);
     emb_units_free(s->u);
 }
@@ -351,7 +301,7 @@ static void sheet_free(struct sheet *s)
 enum emb_status emb_study_map(const struct emb_cli_args *a, const char *file, struct emb_err *err)
 {
     char name[300];
-    struct sheet s = {.a = a, .map = {.width = 1280.0, .height = 620.0}};
+    struct emb_sheet s = {.a = a, .map = {.width = 1280.0, .height = 620.0}};
     struct emb_cli_file to = {0};
     struct emb_journal *j = NULL;
     enum emb_status st = emb_shown_ending(a, err);

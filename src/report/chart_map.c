@@ -83,8 +83,9 @@ static void cell_texts(const struct layout *l, size_t i, const char *text, doubl
 {
     const struct emb_map *m = l->m;
     const double size = fmin(m->cell[i] == EMB_MAP_VALUE ? 15.0 : 12.0, 0.55 * h), small = 10.5;
+    const char *const *remark = m->remark != NULL ? m->remark + EMB_MAP_REMARKS * i : NULL;
     size_t more = 0;
-    while (m->remark != NULL && more < 2 && m->remark[2 * i + more] != NULL &&
+    while (remark != NULL && more < EMB_MAP_REMARKS && remark[more] != NULL &&
            size + ((double)more + 1.0) * 1.2 * small < 0.9 * h) {
         more++;
     }
@@ -92,8 +93,8 @@ static void cell_texts(const struct layout *l, size_t i, const char *text, doubl
     if (size >= 7.0 && 0.58 * 7.0 * (double)emb_text_width(text) < w) {
         emb_chart_text(text, x, y, size, w - 4.0, "middle", fill, f);
         for (size_t k = 0; k < more; k++) {
-            emb_chart_text(m->remark[2 * i + k], x, y + 1.25 * small * ((double)k + 1.0), small,
-                           w - 4.0, "middle", fill, f);
+            emb_chart_text(remark[k], x, y + 1.25 * small * ((double)k + 1.0), small, w - 4.0,
+                           "middle", fill, f);
         }
     }
 }
