@@ -6,7 +6,8 @@
     python3 tests/bench/run.py BUILD_DIR --write-golden    keep today's counters as golden ones
 
 Times are processor time of one process, so that other work on the machine disturbs little; still, only ratios within one run
-count. Parts: demos, dense, scipy, precision, cells, time, limit. Some minutes in all; scipy needs NumPy and SciPy."""
+count. Parts: demos, dense, scipy, numba, precision, cells, time, limit. Some minutes in all; scipy needs
+NumPy and SciPy, numba python3-numba too."""
 import argparse
 import json
 import os
@@ -123,11 +124,15 @@ def dense(b):
     return out
 
 
+def find_second_opinion():
+    sys.path[:0] = [os.path.join(ROOT, "validation", d) for d in ("second_opinion", "")]
+    sys.dont_write_bytecode = True
+
+
 def scipy(b):
     try:
         import numpy as np
-        sys.path[:0] = [os.path.join(ROOT, "validation", d) for d in ("second_opinion", "")]
-        sys.dont_write_bytecode = True
+        find_second_opinion()
         import truck as opinion
     except ImportError as e:
         print(f"\nSciPy left out: {e}. Debian's /usr/bin/python3 with python3-scipy has it.")
@@ -152,8 +157,21 @@ def scipy(b):
         say(f"SciPy {method}", f"{spent:.1f}", f"{spent / ours:.0f}", f"{worst:.1e} K")
     print("\nSciPy's difference holds that of two programs (air properties, tables), not its integration error alone; LSODA is\n"
           "handed a Jacobian made cell by cell, BDF is not. The right-hand side was written\n"
-          "to be read, cell by cell with NumPy; a user's may be faster. A compiled one (Numba) was not measured.")
+          "to be read, cell by cell with NumPy; a user's may be faster. A compiled one: part numba.")
     return out
+
+
+def numba(b):
+    find_second_opinion()
+    try:
+        import numba_rhs
+    except ImportError as e:
+        if e.name in ("numba", "numpy", "scipy"):
+            print(f"\npython3-{e.name} not installed: numba skipped (Debian's /usr/bin/python3 is the one that finds it)")
+            return {}
+        raise
+    case = os.path.join(ROOT, "validation", "second-opinion-regenerations", "parked.yaml")
+    return numba_rhs.part(b, case, 960.0, {"duty.phases.parked regeneration.for": "13 min"}, say, head)
 
 
 def difference(a, b):
@@ -215,7 +233,8 @@ def limit(b):
     return dict(r, share=arithmetic / r["run_s"])
 
 
-PARTS = {"demos": demos, "dense": dense, "scipy": scipy, "precision": precision, "cells": cells, "time": span, "limit": limit}
+PARTS = {"demos": demos, "dense": dense, "scipy": scipy, "numba": numba, "precision": precision, "cells": cells, "time": span,
+         "limit": limit}
 
 
 def counters(b, write):

@@ -32,8 +32,6 @@ class Set:
         for r in reactions:
             r["terms"] = [(k, v) for k, v in enumerate(r["nu"]) if v and k < NGAS]
         needed = {k for r in reactions for k, _ in r["orders"]} | ({CO, C3H6, FUEL, NO} if self.inhibited else set())
-        if any(r["reversible"] for r in reactions):
-            needed.add(NO2)
         self.active = sorted(needed)
         self.E0, self.alpha = next(((r["E"], r["alpha"]) for r in reactions if r["gain"] < 0 and r["sites"]), (0.0, 0.0))
 
