@@ -6,7 +6,7 @@ add_test(NAME cli COMMAND ${Python3_EXECUTABLE} tests/cli/run.py $<TARGET_FILE:e
          WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
 set_tests_properties(cli pictures PROPERTIES ENVIRONMENT "LSAN_OPTIONS=suppressions=${CMAKE_CURRENT_SOURCE_DIR}/support/lsan.supp:print_suppressions=0"
                      TIMEOUT 1500)
-foreach(what kill stop full netcdf analyse map search)
+foreach(what kill stop full netcdf analyse local map search)
   add_test(NAME study_${what} COMMAND ${Python3_EXECUTABLE} tests/study/check.py $<TARGET_FILE:emberpipe_cli> ${what}
            WORKING_DIRECTORY ${CMAKE_SOURCE_DIR})
   set_tests_properties(study_${what} PROPERTIES TIMEOUT 300)

@@ -43,6 +43,8 @@ const char *emb_measure_unit(const struct emb_measure *m, const struct emb_resul
 /* In plain words, for a heading. */
 const char *emb_measure_meaning(const struct emb_measure *m, const struct emb_result *r, char *buf,
                                 size_t size);
+/* Has it a derivative that follows from that of the result? Not yes or no, nor when a peak was. */
+bool emb_measure_is_smooth(const struct emb_measure *m);
 /* Everything that can be measured in results like this one, a line each. */
 void emb_measure_list(const struct emb_result *r, FILE *out);
 /* A result with all names of this case, made by starting a run and stopping it at once. */

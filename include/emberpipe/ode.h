@@ -18,6 +18,13 @@ struct emb_ode {
     int (*roots)(double t, const double *y, double *g, void *user);
     double rtol;
     const double *atol; /* [unit of each state] length n */
+    /* Forward sensitivities, n_slope of them (0: none): how the states change with a parameter.
+     * dsdt := the rate of s, dq := the change of the integrands, both of the k-th at (t, y). */
+    size_t n_slope;
+    const double *slope0; /* [unit of each state] n_slope x n, at the start */
+    int (*slope_rhs)(size_t k, double t, const double *y, const double *dydt, const double *s,
+                     double *dsdt, void *user);
+    int (*slope_quad)(size_t k, double t, const double *y, const double *s, double *dq, void *user);
     void *user;
 };
 
@@ -44,6 +51,13 @@ const double *
 emb_integrator_quads(struct emb_integrator *in); /* length n_quad, integrals since the start */
 /* State at an earlier time inside the last step. */
 void emb_integrator_interpolate(struct emb_integrator *in, double t, double *y);
+/* The k-th sensitivity of the states and of the integrals. */
+double *emb_integrator_slope(struct emb_integrator *in, size_t k);
+double *emb_integrator_slope_quads(struct emb_integrator *in, size_t k);
+/* Makes them jump; only before a restart. */
+void emb_integrator_slope_add(struct emb_integrator *in, size_t k, const double *ds,
+                              const double *dq);
+void emb_integrator_slope_interpolate(struct emb_integrator *in, size_t k, double t, double *s);
 const int *
 emb_integrator_roots_found(struct emb_integrator *in); /* length n_root: +1 rising, -1 falling, 0 */
 struct emb_counters emb_integrator_counters(const struct emb_integrator *in);

@@ -16,4 +16,18 @@ enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks,
  * every target is reached; t_end and the totals are those of then. */
 enum emb_status emb_run_verdicts(const struct emb_case *c, const struct emb_hooks *hooks,
                                  struct emb_result *out, struct emb_err *err);
+/* Neighbours: cases that differ from c by a little of one number each (not in its structure, nor in
+ * the times of its duty). They run along by CVODES forward sensitivities, so differences to the
+ * base's result, over the nudge, are derivatives: of series, totals, and times of targets; decisions
+ * of the regeneration count as if they could fall at any time. nudge: what part of the parameter's
+ * range (the unit of its sensitivity) the neighbour is away, such as 1e-4. */
+struct emb_neighbour {
+    struct emb_case c;   /* the caller's */
+    struct emb_result r; /* to be freed by the caller; without warnings and notes on elements */
+    bool lost;           /* no use: it could not follow the base, see why */
+    char why[80];
+};
+enum emb_status emb_run_neighbours(const struct emb_case *c, struct emb_neighbour *nb, size_t n,
+                                   double nudge, const struct emb_hooks *hooks,
+                                   struct emb_result *out, struct emb_err *err);
 #endif

@@ -1,6 +1,9 @@
 /* study_local.h - slopes of all outputs around the base case, by central differences of runs that
  * differ in one axis only. Two steps tell the error: the slope is extrapolated from them
- * (Richardson), and what that changed is given beside it. */
+ * (Richardson), and what that changed is given beside it.
+ *
+ * A second opinion: CVODES forward sensitivities of the base run, the exact derivative of the model
+ * where it has one; see emb_run_neighbours. */
 #ifndef EMB_STUDY_LOCAL_H
 #define EMB_STUDY_LOCAL_H
 #include <stdatomic.h>
@@ -13,6 +16,8 @@ struct emb_local {
     double *step;          /* [SI] n_axis: 2 % of the range, a quarter of the standard deviation */
     double *base;          /* [SI] n_output */
     double *slope, *error; /* [SI of the output per SI of the axis] n_output x n_axis; NaN: none */
+    double *tangent;       /* [SI of the output per SI of the axis] by forward sensitivities; NaN: none */
+    char (*lost)[80];      /* n_axis: why there are none; "" if there are */
 };
 /* Any design; the axes with numbers are moved. Needs 1 + 4 runs an axis, on threads (0: one a
  * core). */

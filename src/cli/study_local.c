@@ -24,6 +24,9 @@ static void row_print(const struct emb_study *s, const struct emb_local *l, size
                    stdout);
     emb_write_cell(emb_shown_change(&to, s->output[o].unit, miss * l->step[k], false, error), WIDE,
                    stdout);
+    const double other = l->tangent[o * l->n_axis + k];
+    emb_write_cell(emb_shown_change(&to, s->output[o].unit, other * l->step[k], true, change), WIDE,
+                   stdout);
     printf("   %s from %s by %s\n", words, emb_shown_value(&from, a->unit, l->at[k], at),
            emb_shown_change(&from, a->unit, l->step[k], true, step));
 }
@@ -38,6 +41,7 @@ static void output_print(const struct emb_study *s, const struct emb_local *l, s
            emb_shown_value(&scale, s->output[o].unit, l->base[o], base));
     emb_write_cell("change", WIDE, stdout);
     emb_write_cell("uncertain by", WIDE, stdout);
+    emb_write_cell("by forward sensitivities", WIDE, stdout);
     printf("   when\n");
     for (size_t k = 0; k < l->n_axis; k++) {
         if (isfinite(l->at[k])) {
@@ -49,11 +53,11 @@ static void output_print(const struct emb_study *s, const struct emb_local *l, s
 
 static void csv_write(const struct emb_study *s, const struct emb_local *l, FILE *f)
 {
-    fputs("output,output_unit,axis,axis_unit,base_output,base_axis,slope,error\n", f);
+    fputs("output,output_unit,axis,axis_unit,base_output,base_axis,slope,error,sensitivity\n", f);
     for (size_t o = 0; o < l->n_output; o++) {
         for (size_t k = 0; k < l->n_axis; k++) {
             const double v[] = {l->base[o], l->at[k], l->slope[o * l->n_axis + k],
-                                l->error[o * l->n_axis + k]};
+                                l->error[o * l->n_axis + k], l->tangent[o * l->n_axis + k]};
             fprintf(f, "%s,%s,%s,%s", s->output[o].measure.text, s->output[o].unit, s->axis[k].key,
                     s->axis[k].unit);
             for (size_t i = 0; i < sizeof v / sizeof *v; i++) {
@@ -83,6 +87,11 @@ static enum emb_status tell(const struct emb_cli_args *a, const struct emb_study
            "exist in all four runs\nof an axis, or an axis that stands at the end of what is "
            "allowed.\n",
            l->runs, l->failed);
+    for (size_t k = 0; k < l->n_axis; k++) {
+        if (l->lost[k][0] != '\0') {
+            printf("no sensitivities to %s: %s\n", s->axis[k].key, l->lost[k]);
+        }
+    }
     if (l->failed > 0) {
         printf("one failed because: %s%s%s\n", l->why.where, l->why.where[0] != '\0' ? ": " : "",
                l->why.msg);

@@ -114,7 +114,7 @@ static void about_element(struct emb_sim *s, size_t i)
 
 static void raw_fuel(struct emb_sim *s)
 {
-    const double *q = emb_integrator_quads(s->in);
+    const double *q = emb_sim_quads(s);
     const double dosed = q[EMB_I_FUEL_DOSED] + q[EMB_I_LATE_POST],
                  out = q[EMB_I_HC_TAIL] * emb_species_mass(EMB_FUEL);
     if (dosed > 0.0 && out > 0.05 * dosed) {

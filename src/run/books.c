@@ -158,7 +158,7 @@ static double soot_held(const struct emb_sim *s, const double *y)
 void emb_sim_books(struct emb_sim *s)
 {
     static const char *const element[EMB_NELEMENTS] = {"carbon", "hydrogen", "oxygen", "nitrogen"};
-    const double *q = emb_integrator_quads(s->in), *y = emb_integrator_state(s->in);
+    const double *q = emb_sim_quads(s), *y = emb_sim_state(s);
     struct emb_stock now;
     emb_line_stock(&s->line, y, &now);
     const double stored = now.energy - s->stock0.energy;

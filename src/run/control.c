@@ -5,7 +5,7 @@
 
 #include "sim.h"
 
-static struct emb_regen_signals sample_signals(const struct emb_sim *s, double t)
+struct emb_regen_signals emb_sim_signals(const struct emb_sim *s, double t)
 {
     const struct emb_case *c = s->c;
     struct emb_regen_signals g = {.t = t};
@@ -46,7 +46,7 @@ void emb_sim_control(struct emb_sim *s, double t, bool *jump)
     if (!c->present) {
         return;
     }
-    emb_sim_look(s, t, emb_integrator_state(s->in));
+    emb_sim_look(s, t, emb_sim_state(s));
     const enum emb_regen_stage was = s->regen.stage;
     const double rate_was = s->regen_running ? s->dose_b : 0.0;
     if (s->piece.regenerate && !s->regen_asked) {
@@ -61,7 +61,7 @@ void emb_sim_control(struct emb_sim *s, double t, bool *jump)
         s->regen_asked = false;
     }
     if (s->regen_running && !over(s->regen.stage) && t >= s->next_sample - 1e-9) {
-        const struct emb_regen_signals g = sample_signals(s, t);
+        const struct emb_regen_signals g = emb_sim_signals(s, t);
         emb_regen_sample(c, &g, &s->regen);
         s->next_sample = t + c->sample;
     }

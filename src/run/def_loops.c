@@ -44,7 +44,7 @@ void emb_sim_loops_sample(struct emb_sim *s, double t)
         if (t < l->t1 - 1e-9) {
             continue;
         }
-        emb_sim_look(s, t, emb_integrator_state(s->in));
+        emb_sim_look(s, t, emb_sim_state(s));
         /* the doser ramps to the new command within one sample: a bend, not a jump */
         *l = (struct emb_loop){l->doser,      l->catalyst, l->b,
                                command(s, l), t,           t + s->c->line[l->doser].u.def.sample};

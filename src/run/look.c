@@ -71,7 +71,8 @@ bool emb_sim_marched(const struct emb_sim *s, double t, const double *y)
 {
     bool near = s->marched && t == s->march_t;
     for (size_t i = 0; near && i < s->line.n_state; i++) {
-        near = fabs(y[i] - s->march_y[i]) <= s->c->rtol * fabs(y[i]) + s->atol[i];
+        const double off = s->exact ? 0.0 : s->c->rtol * fabs(y[i]) + s->atol[i];
+        near = fabs(y[i] - s->march_y[i]) <= off;
     }
     return near;
 }

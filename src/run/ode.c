@@ -128,6 +128,16 @@ static void tail_integrals(const struct emb_sim *s, double *q)
     q[EMB_I_HC_TAIL] = b.n[EMB_FUEL] + 3.0 * b.n[EMB_C3H6] + b.n[EMB_CH4];
 }
 
+static void all_integrals(const struct emb_sim *s, double t, const double *y, double *q)
+{
+    struct emb_moment at;
+    emb_sim_moment(s, t, &at);
+    memset(q, 0, s->ode.n_quad * sizeof *q);
+    source_integrals(s, &at, q);
+    tail_integrals(s, q);
+    slot_integrals(s, y, q);
+}
+
 /* Called once a step has been accepted; its last rates, and what Newton then made of them, are what
  * counts here, however far that went. */
 static int ode_quad(double t, const double *y, double *q, void *user)
@@ -136,14 +146,18 @@ static int ode_quad(double t, const double *y, double *q, void *user)
     if (!(s->marched && s->march_t == t) && emb_sim_march(s, t, y, NULL) != 0) {
         return 1;
     }
-    struct emb_moment at;
-    emb_sim_moment(s, t, &at);
-    memset(q, 0, s->ode.n_quad * sizeof *q);
-    source_integrals(s, &at, q);
-    tail_integrals(s, q);
-    slot_integrals(s, y, q);
+    all_integrals(s, t, y, q);
     emb_memory_accept(s->memory, t);
     return 0;
+}
+
+int emb_sim_integrands(struct emb_sim *s, double t, const double *y, double *q)
+{
+    const int rc = emb_sim_march(s, t, y, NULL);
+    if (rc == 0) {
+        all_integrals(s, t, y, q);
+    }
+    return rc;
 }
 
 static int ode_roots(double t, const double *y, double *g, void *user)

@@ -11,8 +11,9 @@
 
 #include "emberpipe/inputs.h"
 #include "sim.h"
+#include "twins.h"
 
-static void sim_free(struct emb_sim *s)
+void emb_sim_drop(struct emb_sim *s)
 {
     emb_integrator_free(s->in);
     emb_line_free(&s->line);
@@ -60,8 +61,8 @@ static int sim_allocate(struct emb_sim *s)
                : -1;
 }
 
-static enum emb_status sim_build(struct emb_sim *s, const struct emb_case *c,
-                                 struct emb_result *out, struct emb_err *err)
+enum emb_status emb_sim_build(struct emb_sim *s, const struct emb_case *c, struct emb_result *out,
+                              struct emb_err *err)
 {
     s->c = c;
     s->out = out;
@@ -97,17 +98,34 @@ static double choose_interval(double t_end)
     return 600.0;
 }
 
-/* The engine answers to it, in steps of 20 Pa: 0.02 % of the air, which spares the integrator most
- * jumps and is not felt. */
-static void feel_back_pressure(struct emb_sim *s)
+const double *emb_sim_state(const struct emb_sim *s)
+{
+    return s->twin_y != NULL ? s->twin_y : emb_integrator_state(s->in);
+}
+
+const double *emb_sim_quads(const struct emb_sim *s)
+{
+    return s->twin_q != NULL ? s->twin_q : emb_integrator_quads(s->in);
+}
+
+double emb_sim_back_pressure(const struct emb_sim *s)
 {
     double dp = 0.0; /* [Pa] */
     for (size_t i = 0; i < s->line.n_slot; i++) {
         dp += s->drop_at[i] == SIZE_MAX ? 0.0 : s->observed[s->drop_at[i]];
     }
+    return dp;
+}
+
+/* The engine answers to it, in steps of 20 Pa: 0.02 % of the air, which spares the integrator most
+ * jumps and is not felt. */
+static void feel_back_pressure(struct emb_sim *s)
+{
+    const double dp = emb_sim_back_pressure(s);
     if (fabs(dp - s->back_pressure) > 20.0) {
         s->back_pressure = dp;
         emb_sim_forget(s);
+        emb_twins_feel(s);
     }
 }
 
@@ -158,12 +176,13 @@ static enum emb_status record_until(struct emb_sim *s, double t, struct emb_err 
 {
     while (s->next_row <= t && !s->verdicts_only) {
         const double at = s->next_row;
-        const double *y = emb_integrator_state(s->in);
+        const double *y = emb_sim_state(s);
         if (at < t) {
             emb_integrator_interpolate(s->in, at, s->scratch);
             y = s->scratch;
         }
-        if (emb_sim_look(s, at, y) != 0 || emb_sim_record(s, at) != 0) {
+        if (emb_sim_look(s, at, y) != 0 || emb_sim_record(s, at) != 0 ||
+            emb_twins_record(s, at) != 0) {
             return emb_fail(err, EMB_ERR_NOMEM, "run", "cannot record a row at t = %g s", at);
         }
         s->next_row = at + s->interval;
@@ -184,10 +203,12 @@ static enum emb_status advance_to(struct emb_sim *s, double t_stop, const struct
         if ((st = record_until(s, t, err)) != EMB_OK) {
             return st;
         }
-        if (emb_sim_look(s, t, emb_integrator_state(s->in)) != 0) {
+        if (emb_sim_look(s, t, emb_sim_state(s)) != 0) {
             return emb_fail(err, EMB_ERR_SOLVER, "", "state out of range at t = %g s", t);
         }
-        watch(s, t, why == EMB_STOP_ROOT ? emb_integrator_roots_found(s->in) : NULL);
+        const int *crossed = why == EMB_STOP_ROOT ? emb_integrator_roots_found(s->in) : NULL;
+        watch(s, t, crossed);
+        emb_twins_watch(s, t, crossed);
         if ((st = emb_sim_limits(s, t, err)) != EMB_OK) {
             return st;
         }
@@ -232,10 +253,12 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
         emb_sim_forget(s);
     }
     while (t < s->piece.t1 && !s->decided) {
-        emb_sim_look(s, t, emb_integrator_state(s->in));
+        emb_sim_look(s, t, emb_sim_state(s));
         feel_back_pressure(s);
         emb_sim_loops_sample(s, t);
+        emb_twins_before(s);
         emb_sim_control(s, t, &jump);
+        emb_twins_control(s, t, jump);
         enum emb_status st = EMB_OK;
         if (jump) { /* the same t and y, but other inputs */
             emb_sim_forget(s);
@@ -270,6 +293,7 @@ static enum emb_status run_all(struct emb_sim *s, const struct emb_hooks *hooks,
     s->interval = s->c->output_interval > 0.0 ? s->c->output_interval : choose_interval(t_end);
     emb_duty_begin(&duty, s->c);
     while (st == EMB_OK && !s->decided && emb_duty_next(&duty, &s->piece)) {
+        emb_twins_piece(s);
         if (s->in == NULL) {
             st = emb_integrator_new(&s->ode, 0.0, s->y0, &s->in, err);
             if (st == EMB_OK && emb_sim_look(s, 0.0, s->y0) == 0) {
@@ -293,9 +317,10 @@ static void finish(struct emb_sim *s, const struct emb_err *err, enum emb_status
         snprintf(r->message, sizeof r->message, "%s", err->msg);
     }
     r->counters = emb_integrator_counters(s->in);
-    emb_sim_look(s, r->t_end, emb_integrator_state(s->in));
+    emb_sim_look(s, r->t_end, emb_sim_state(s));
     emb_sim_books(s);
     emb_sim_verdicts(s);
+    emb_twins_finish(s);
     if (!s->verdicts_only) {
         emb_sim_warnings(s);
     }
@@ -308,7 +333,13 @@ static double seconds_now(void)
     return (double)ts.tv_sec + 1e-9 * (double)ts.tv_nsec;
 }
 
-static enum emb_status run(const struct emb_case *c, bool verdicts_only,
+struct along { /* neighbours; n 0: none */
+    struct emb_neighbour *nb;
+    size_t n;
+    double nudge; /* [-] */
+};
+
+static enum emb_status run(const struct emb_case *c, bool verdicts_only, const struct along *along,
                            const struct emb_hooks *hooks, struct emb_result *out,
                            struct emb_err *err)
 {
@@ -321,14 +352,18 @@ static enum emb_status run(const struct emb_case *c, bool verdicts_only,
     }
     s->verdicts_only = verdicts_only;
     snprintf(out->title, sizeof out->title, "%s", c->title != NULL ? c->title : "");
-    enum emb_status st = sim_build(s, c, out, &own);
+    enum emb_status st = emb_sim_build(s, c, out, &own);
+    if (st == EMB_OK && along->n > 0) {
+        st = emb_twins_begin(s, along->nb, along->n, along->nudge, &own);
+    }
     if (st == EMB_OK) {
         st = run_all(s, hooks, &own);
     }
     if (s->in != NULL) {
         finish(s, &own, st);
     }
-    sim_free(s);
+    emb_twins_free(s);
+    emb_sim_drop(s);
     free(s);
     out->wall_seconds = seconds_now() - begin;
     return st == EMB_OK ? EMB_OK : emb_fail(err, own.status, own.where, "%s", own.msg);
@@ -337,11 +372,18 @@ static enum emb_status run(const struct emb_case *c, bool verdicts_only,
 enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks,
                         struct emb_result *out, struct emb_err *err)
 {
-    return run(c, false, hooks, out, err);
+    return run(c, false, &(struct along){0}, hooks, out, err);
 }
 
 enum emb_status emb_run_verdicts(const struct emb_case *c, const struct emb_hooks *hooks,
                                  struct emb_result *out, struct emb_err *err)
 {
-    return run(c, true, hooks, out, err);
+    return run(c, true, &(struct along){0}, hooks, out, err);
+}
+
+enum emb_status emb_run_neighbours(const struct emb_case *c, struct emb_neighbour *nb, size_t n,
+                                   double nudge, const struct emb_hooks *hooks,
+                                   struct emb_result *out, struct emb_err *err)
+{
+    return run(c, false, &(struct along){nb, n, nudge}, hooks, out, err);
 }

@@ -55,6 +55,8 @@ struct emb_loop { /* closed-loop DEF control of one doser: ramps from a to b [mo
     double a, b, t0, t1;    /* [mol/s] at t0 and at t1 [s]: its next sample */
 };
 
+struct emb_twins; /* twins.h: neighbouring cases that run along */
+
 struct emb_sim {
     const struct emb_case *c;
     struct emb_line line;
@@ -98,7 +100,20 @@ struct emb_sim {
     size_t row_capacity;
     struct emb_result *out;
     struct emb_stock stock0;
+    struct emb_twins *twins;             /* NULL: none */
+    const double *twin_y, *twin_q;       /* of a twin, which has no integrator of its own */
+    bool exact; /* differences count: a march of a state nearby is not good enough */
 };
+
+/* run.c */
+enum emb_status emb_sim_build(struct emb_sim *s, const struct emb_case *c, struct emb_result *out,
+                              struct emb_err *err);
+void emb_sim_drop(struct emb_sim *s);
+const double *emb_sim_state(const struct emb_sim *s);
+const double *emb_sim_quads(const struct emb_sim *s);
+double emb_sim_back_pressure(const struct emb_sim *s); /* [Pa] of the state last looked at */
+/* The integrands at (t, y), marched anew, without Newton's last correction. */
+int emb_sim_integrands(struct emb_sim *s, double t, const double *y, double *q);
 
 /* Fills s->ode; the line, its chain and the tolerances must be there. */
 void emb_sim_ode(struct emb_sim *s);
@@ -135,6 +150,7 @@ void emb_sim_warnings(struct emb_sim *s);
 enum emb_status emb_sim_limits(struct emb_sim *s, double t, struct emb_err *err);
 void emb_sim_limits_begin(struct emb_sim *s);
 void emb_sim_control(struct emb_sim *s, double t, bool *jump);
+struct emb_regen_signals emb_sim_signals(const struct emb_sim *s, double t); /* as last looked at */
 /* Closed-loop DEF control: found in the line, sampled when it is due, laid over the inputs. */
 void emb_sim_loops_begin(struct emb_sim *s);
 void emb_sim_loops_sample(struct emb_sim *s, double t);

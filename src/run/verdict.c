@@ -54,7 +54,7 @@ static void describe(const struct emb_sim *s, const struct emb_target *g, struct
 /* Heat that chemistry released in and ahead of an element [J]. */
 static double released_upto(const struct emb_sim *s, size_t slot)
 {
-    const double *q = emb_integrator_quads(s->in);
+    const double *q = emb_sim_quads(s);
     double sum = 0.0;
     for (size_t i = 0; i <= slot; i++) {
         sum += q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1];

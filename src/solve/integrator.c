@@ -10,29 +10,13 @@
 #include <sunlinsol/sunlinsol_dense.h>
 #include <sunmatrix/sunmatrix_dense.h>
 
-#include "emberpipe/ode.h"
+#include "integrator_impl.h"
 #include "linear.h"
 #include "vector.h"
 
 /* [-] of the tolerance, what Newton may leave of a state. The books of the elements do not depend on
  * it; that of energy, whose capacities change with temperature, closes to 1e-6 with this. */
 static const double newton_share = 0.01;
-
-struct emb_integrator {
-    const struct emb_ode *ode;
-    SUNContext ctx;
-    void *cv;
-    N_Vector y, atol, q;
-    SUNMatrix A;
-    SUNLinearSolver ls;
-    int *roots;
-    double t;
-    double *q_base; /* integrals up to the last restart */
-    double *q_now;
-    struct emb_counters base; /* counters up to the last restart */
-    int state_bad;            /* index of the last non-finite derivative, -1 none */
-    char say[256];            /* CVODE's own words */
-};
 
 static int call_rhs(realtype t, N_Vector y, N_Vector yd, void *user)
 {
@@ -102,6 +86,7 @@ void emb_integrator_free(struct emb_integrator *in)
     if (in->cv != NULL) {
         CVodeFree(&in->cv);
     }
+    emb_slopes_free(in);
     if (in->ls != NULL) {
         SUNLinSolFree(in->ls);
     }
@@ -186,7 +171,7 @@ static int connect_parts(struct emb_integrator *in)
         bad |= CVodeRootInit(in->cv, (int)o->n_root, call_roots);
         bad |= CVodeSetNoInactiveRootWarn(in->cv);
     }
-    return bad;
+    return bad | emb_slopes_connect(in);
 }
 
 enum emb_status emb_integrator_new(const struct emb_ode *ode, double t0, const double *y0,
@@ -248,6 +233,7 @@ enum emb_status emb_integrator_restart(struct emb_integrator *in, struct emb_err
         N_VConst(0.0, in->q);
         bad |= CVodeQuadReInit(in->cv, in->q);
     }
+    bad |= emb_slopes_restart(in);
     return bad == 0 ? EMB_OK : emb_fail(err, EMB_ERR_BUG, "solver", "cannot restart: %s", in->say);
 }
 
@@ -274,6 +260,7 @@ enum emb_status emb_integrator_step(struct emb_integrator *in, double t_stop, en
         double tq;
         CVodeGetQuad(in->cv, &tq, in->q);
     }
+    emb_slopes_fetch(in);
     if (rc == CV_ROOT_RETURN) {
         CVodeGetRootInfo(in->cv, in->roots);
         *why = EMB_STOP_ROOT;

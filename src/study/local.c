@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "emberpipe/batch.h"
-#include "emberpipe/study_local.h"
+#include "study_impl.h"
 
 static const double share = 0.02, of_sd = 0.25; /* judgement: far above a run's rounding */
 static const double moves[4] = {1.0, -1.0, 0.5, -0.5};
@@ -47,26 +47,31 @@ static bool is_moved(const struct emb_local *l, size_t i)
     return i == 0 || (isfinite(l->at[(i - 1) / 4]) && l->step[(i - 1) / 4] > 0.0);
 }
 
+enum emb_status emb_local_case(const struct emb_study *s, const struct emb_local *l, size_t axis,
+                               double by, struct emb_case *out, struct emb_err *err)
+{
+    double *v = calloc(s->n_axis + 1, sizeof *v);
+    if (v == NULL) {
+        return emb_fail(err, EMB_ERR_NOMEM, "case", "out of memory");
+    }
+    for (size_t k = 0; k < s->n_axis; k++) {
+        v[k] = s->axis[k].choice ? 0.0 : l->at[k];
+    }
+    v[axis] += by;
+    const enum emb_status st = emb_study_make(s, v, out, err);
+    free(v);
+    return st;
+}
+
 static enum emb_status make(size_t i, void *user, struct emb_case *out, struct emb_err *err)
 {
     const struct job *j = user;
-    const size_t n = j->s->n_axis;
-    double *v = NULL;
     if (!is_moved(j->l, i)) {
         return emb_fail(err, EMB_ERR_CONFIG, "case", "is none");
     }
-    if ((v = calloc(n + 1, sizeof *v)) == NULL) {
-        return emb_fail(err, EMB_ERR_NOMEM, "case", "out of memory");
-    }
-    for (size_t k = 0; k < n; k++) {
-        v[k] = j->s->axis[k].choice ? 0.0 : j->l->at[k];
-    }
-    if (i > 0) {
-        v[(i - 1) / 4] += moves[(i - 1) % 4] * j->l->step[(i - 1) / 4];
-    }
-    const enum emb_status st = emb_study_make(j->s, v, out, err);
-    free(v);
-    return st;
+    const size_t axis = i > 0 ? (i - 1) / 4 : 0;
+    const double by = i > 0 ? moves[(i - 1) % 4] * j->l->step[axis] : 0.0;
+    return emb_local_case(j->s, j->l, axis, by, out, err);
 }
 
 static enum emb_status take(size_t i, enum emb_status status, const struct emb_err *why,
@@ -92,8 +97,10 @@ static bool room_make(const struct emb_study *s, struct emb_local *l)
     l->base = calloc(s->n_output + 1, sizeof *l->base);
     l->slope = calloc(cells, sizeof *l->slope);
     l->error = calloc(cells, sizeof *l->error);
+    l->tangent = calloc(cells, sizeof *l->tangent);
+    l->lost = calloc(s->n_axis + 1, sizeof *l->lost);
     return l->at != NULL && l->step != NULL && l->base != NULL && l->slope != NULL &&
-           l->error != NULL;
+           l->error != NULL && l->tangent != NULL && l->lost != NULL;
 }
 
 static void slopes(const struct job *j)
@@ -139,7 +146,9 @@ enum emb_status emb_local_run(const struct emb_study *s, int threads, const atom
     st = st == EMB_OK ? emb_batch_run(&b, err) : st;
     if (st == EMB_OK) {
         slopes(&j);
-    } else {
+        st = emb_local_tangents(s, stop, out, err);
+    }
+    if (st != EMB_OK) {
         emb_local_free(out);
     }
     free(j.y);
@@ -153,5 +162,7 @@ void emb_local_free(struct emb_local *l)
     free(l->base);
     free(l->slope);
     free(l->error);
+    free(l->tangent);
+    free(l->lost);
     *l = (struct emb_local){0};
 }

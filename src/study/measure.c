@@ -243,6 +243,12 @@ double emb_measure_value(const struct emb_measure *m, const struct emb_result *r
     return NAN;
 }
 
+bool emb_measure_is_smooth(const struct emb_measure *m)
+{
+    const enum how how = (enum how)m->how;
+    return how != REACHED && how != BEST_TIME && how != PEAK_TIME && m->group != EMB_MEASURE_BOOK;
+}
+
 static void integral_unit(const char *unit, char *buf, size_t size)
 {
     const size_t n = strlen(unit);

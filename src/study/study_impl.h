@@ -1,7 +1,7 @@
 /* study_impl.h - private to the study room. */
 #ifndef EMB_STUDY_IMPL_H
 #define EMB_STUDY_IMPL_H
-#include "emberpipe/study.h"
+#include "emberpipe/study_local.h"
 
 /* sampler.c: points of the unit cube by number. n: all cases. */
 size_t emb_sampler_block(enum emb_design design, size_t dims); /* cases that belong together */
@@ -17,4 +17,10 @@ double emb_axis_value(const struct emb_axis *a, double u); /* u: 0 .. 1 */
 enum emb_status emb_table_keys(struct emb_study *s, struct emb_err *err);
 enum emb_status emb_table_read(struct emb_study *s, const struct emb_case *base,
                                const struct emb_units *u, struct emb_err *err);
+/* local.c: the base case (choices at their first) with one axis moved */
+enum emb_status emb_local_case(const struct emb_study *s, const struct emb_local *l, size_t axis,
+                               double by, struct emb_case *out, struct emb_err *err);
+/* tangent.c: l->tangent and l->lost */
+enum emb_status emb_local_tangents(const struct emb_study *s, const atomic_bool *stop,
+                                   struct emb_local *l, struct emb_err *err);
 #endif

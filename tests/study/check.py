@@ -197,6 +197,21 @@ def check_analyse(folder):
     must(code == 3 and "has changed" in err, "a changed study: " + err)
 
 
+def check_local(folder):
+    """Forward sensitivities against differences of whole runs: two ways to the same derivative."""
+    for name, tolerance in (("local", 0.015), ("late", 0.05)):  # late: steps of 0.5 s of the decision are in the differences
+        study = os.path.abspath(f"tests/study/{name}.yaml")
+        code, out, err = call([PROGRAM, "study", "local", study, "--out", "l.csv"], folder)
+        must(code == 0, err)
+        rows = list(csv.DictReader(open(os.path.join(folder, "l.csv"))))
+        told = [r for r in rows if r["sensitivity"] != ""]
+        must(len(told) == (15 if name == "local" else 2), f"{len(told)} sensitivities")
+        for r in told:
+            a, b = float(r["slope"]), float(r["sensitivity"])
+            must(a != 0 and abs(a - b) < tolerance * abs(a), f"{r['output']} by {r['axis']}: {a} by differences, sensitivity {b}")
+        must(("no sensitivities to duty.warm up.for: the times of its duty differ" in out) == (name == "local"), out)
+
+
 def check_search(folder):
     """The answer against a grid of the same axes that is run case by case, and its command line run by hand."""
     study = os.path.abspath("tests/study/search.yaml")
@@ -274,7 +289,7 @@ def check_mpi(folder):
 
 folder = tempfile.mkdtemp(prefix="emberpipe-study-")
 try:
-    {"kill": check_kill, "full": check_full, "stop": check_stop, "netcdf": check_netcdf, "analyse": check_analyse, "map": check_map, "search": check_search,
+    {"kill": check_kill, "full": check_full, "stop": check_stop, "netcdf": check_netcdf, "analyse": check_analyse, "local": check_local, "map": check_map, "search": check_search,
      "mpi": check_mpi}[WHAT](folder)
 finally:
     shutil.rmtree(folder)

@@ -80,6 +80,81 @@ static void test_decay(void **state)
     emb_integrator_free(in);
 }
 
+/* Sensitivities to k of the first and of the second half of a run. */
+struct halves {
+    double k[2]; /* [1/s] */
+    int now;
+};
+
+static int halves_rhs(double t, const double *y, double *dydt, void *user)
+{
+    const struct halves *h = user;
+    return decay_rhs(t, y, dydt, (void *)(uintptr_t)&h->k[h->now]);
+}
+
+static int halves_quad(double t, const double *y, double *dqdt, void *user)
+{
+    const struct halves *h = user;
+    return decay_quad(t, y, dqdt, (void *)(uintptr_t)&h->k[h->now]);
+}
+
+static int halves_slope(size_t k, double t, const double *y, const double *dydt, const double *s,
+                        double *dsdt, void *user)
+{
+    const struct halves *h = user;
+    const double rate = h->k[h->now], of = h->now == (int)k ? 1.0 : 0.0;
+    (void)t;
+    (void)dydt;
+    dsdt[0] = -rate * s[0] - of * y[0];
+    dsdt[1] = rate * (s[0] - s[1]) + of * (y[0] - y[1]);
+    return 0;
+}
+
+static int halves_slope_quad(size_t k, double t, const double *y, const double *s, double *dq,
+                             void *user)
+{
+    const struct halves *h = user;
+    (void)t;
+    dq[0] = h->k[h->now] * s[1] + (h->now == (int)k ? y[1] : 0.0);
+    return 0;
+}
+
+static void test_slopes_carry_over_restarts(void **state)
+{
+    (void)state;
+    struct halves h = {{0.7, 0.1}, 0};
+    const double y0[2] = {1.0, 0.0}, slope0[4] = {0.0}; /* [-] */
+    const struct emb_ode ode = {.n = 2,
+                                .n_quad = 1,
+                                .rhs = halves_rhs,
+                                .quad = halves_quad,
+                                .rtol = 1e-8,
+                                .atol = DECAY_ATOL,
+                                .n_slope = 2,
+                                .slope0 = slope0,
+                                .slope_rhs = halves_slope,
+                                .slope_quad = halves_slope_quad,
+                                .user = &h};
+    struct emb_integrator *in = start(&ode, y0);
+    struct emb_err err = {0};
+    double at[2];
+    run_to(in, 1.0);
+    h.now = 1;
+    assert_int_equal(emb_integrator_restart(in, &err), EMB_OK);
+    run_to(in, 4.0);
+    /* with x = 0.7 * 1 s + 0.1 * 3 s: y0 = exp(-x), y1 = x exp(-x), integral 1 - y0 - y1 */
+    const double x = 1.0, e = exp(-x), span[2] = {1.0, 3.0}; /* [-], [-], [s] */
+    for (size_t k = 0; k < 2; k++) {
+        const double *s = emb_integrator_slope(in, k);
+        assert_close(s[0], -span[k] * e, 1e-3, 0.0);
+        assert_close(s[1], span[k] * (1.0 - x) * e, 0.0, 1e-3);
+        assert_close(emb_integrator_slope_quads(in, k)[0], span[k] * x * e, 1e-3, 0.0);
+        emb_integrator_slope_interpolate(in, k, 4.0, at);
+        assert_close(at[0], s[0], 1e-6, 0.0);
+    }
+    emb_integrator_free(in);
+}
+
 static void test_books_close(void **state)
 {
     (void)state;
@@ -325,6 +400,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_decay),
+        cmocka_unit_test(test_slopes_carry_over_restarts),
         cmocka_unit_test(test_books_close),
         cmocka_unit_test(test_restart_keeps_state_and_books),
         cmocka_unit_test(test_interpolate),
