@@ -58,8 +58,9 @@ static enum emb_status run(const struct emb_study *s, const atomic_bool *stop, s
         if (is_moved(l, k)) {
             if (ran != EMB_OK && !nb[i].lost) {
                 nb[i].lost = true;
+                const bool many = steps.n > steps.most;
                 snprintf(nb[i].why, sizeof nb[i].why, "%.79s",
-                         steps.n > steps.most ? "the run with them took more than max_steps" : own.msg);
+                         many ? "the run with them took more than max_steps" : own.msg);
             }
             compare(s, l, k, work, &nb[i], work + s->n_output);
             emb_result_free(&nb[i++].r);
