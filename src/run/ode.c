@@ -32,43 +32,20 @@ static void ode_solve(double *b, void *user)
     s->corrected = s->marched;
 }
 
-/* A flow as it is after Newton's last correction: with this, what a step takes from the states is
- * what it adds to the integrals, however well Newton has converged, and the books stay closed. */
-static struct emb_gas corrected(const struct emb_sim *s, const struct emb_gas *g, const double *by)
+static void add_change(struct emb_gas *g, const double *by)
 {
-    struct emb_gas c = *g;
-    if (s->corrected) {
-        c.T += by[0];
-        for (int k = 0; k < EMB_NSPECIES; k++) {
-            c.n[k] += by[1 + k];
-        }
-    }
-    return c;
-}
-
-static void leaks(const struct emb_sim *s, size_t slot, size_t link, double *q)
-{
-    const struct emb_slot_flow *f = &s->march.slot[slot];
-    double before[EMB_NELEMENTS], behind[EMB_NELEMENTS]; /* [mol/s] */
-    if (f->leak_H == 0.0) {
-        return;
-    }
-    const struct emb_gas a = corrected(s, &f->in, emb_chain_in(s->chain, link)),
-                         b = corrected(s, &f->out, emb_chain_out(s->chain, link));
-    emb_gas_elements(&a, before);
-    emb_gas_elements(&b, behind);
-    q[EMB_I_LEAK_H] += emb_gas_enthalpy(&a) - emb_gas_enthalpy(&b);
-    for (int e = 0; e < EMB_NELEMENTS; e++) {
-        q[EMB_I_LEAK_EL + e] += before[e] - behind[e];
+    g->T += by[0];
+    for (int k = 0; k < EMB_NSPECIES; k++) {
+        g->n[k] += by[1 + k];
     }
 }
 
 /* What Newton's last correction adds to a tally of a slot, whose first link is given. */
-static double correction(const struct emb_sim *s, size_t slot, size_t link, const double *y,
-                         enum emb_line_tally which)
+static double tally_change(const struct emb_sim *s, size_t slot, size_t link, const double *y,
+                           enum emb_line_tally which)
 {
     double sum = 0.0; /* [unit of the tally] */
-    for (size_t i = 0; s->corrected && i < s->line.slot[slot].shape.n_cells; i++) {
+    for (size_t i = 0; i < s->line.slot[slot].shape.n_cells; i++) {
         const struct emb_link *k = &s->chain->link[link + i];
         double dx[EMB_LINK_STATES];
         for (size_t j = 0; j < k->n; j++) {
@@ -79,63 +56,90 @@ static double correction(const struct emb_sim *s, size_t slot, size_t link, cons
     return sum;
 }
 
-static void slot_integrals(const struct emb_sim *s, const double *y, double *q)
+/* What leaks follows from what passes. */
+static void settle_leak(struct emb_slot_flow *f)
 {
-    size_t link = s->line.first;
-    for (size_t i = 0; i < s->line.n_slot; i++) {
-        const struct emb_slot_flow *f = &s->march.slot[i];
-        const double loss = f->loss + correction(s, i, link, y, EMB_TALLY_LOSS);
-        q[EMB_I_LOSS] += loss;
-        q[EMB_I_WORK] += f->work;
-        q[EMB_I_FEED_H] += f->feed_H;
-        q[EMB_I_FUEL_DOSED] += f->fuel;
-        q[EMB_I_DEF] += f->def;
-        q[EMB_I_SOOT_BURNT] += f->soot_burnt + correction(s, i, link, y, EMB_TALLY_SOOT);
-        for (int e = 0; e < EMB_NELEMENTS; e++) {
-            q[EMB_I_FEED_EL + e] += f->feed[e];
-        }
-        leaks(s, i, link, q);
-        q[EMB_I_SLOTS + EMB_PER_SLOT * i] = loss;
-        q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1] =
-            emb_gas_formation(&f->in) - emb_gas_formation(&f->out);
-        link += s->line.slot[i].shape.n_cells;
+    double before[EMB_NELEMENTS], behind[EMB_NELEMENTS]; /* [mol/s] */
+    if (f->leak_H == 0.0) {
+        return;
+    }
+    emb_gas_elements(&f->in, before);
+    emb_gas_elements(&f->out, behind);
+    f->leak_H = emb_gas_enthalpy(&f->in) - emb_gas_enthalpy(&f->out);
+    for (int e = 0; e < EMB_NELEMENTS; e++) {
+        f->leak[e] = before[e] - behind[e];
     }
 }
 
-static void source_integrals(const struct emb_sim *s, const struct emb_moment *at, double *q)
+/* Turns the march of the last rates into that of y, which Newton made of them: with the same
+ * derivatives, so that what a step takes from the states is what it adds to the integrals, however
+ * well Newton has converged, and the books stay closed. */
+static void settle_march(struct emb_sim *s, const double *y)
 {
-    const struct emb_gas a = corrected(s, &s->march.source, emb_chain_in(s->chain, s->line.first));
-    q[EMB_I_SOURCE_H] = emb_gas_enthalpy(&a);
-    emb_gas_elements(&a, q + EMB_I_SOURCE_EL);
+    size_t link = s->line.first;
+    add_change(&s->march.source, emb_chain_in(s->chain, link));
+    for (size_t i = 0; i < s->line.n_slot; i++) {
+        struct emb_slot_flow *f = &s->march.slot[i];
+        const size_t last = link + s->line.slot[i].shape.n_cells - 1;
+        add_change(&f->in, emb_chain_in(s->chain, link));
+        add_change(&f->out, emb_chain_out(s->chain, last));
+        f->loss += tally_change(s, i, link, y, EMB_TALLY_LOSS);
+        f->soot_burnt += tally_change(s, i, link, y, EMB_TALLY_SOOT);
+        settle_leak(f);
+        link = last + 1;
+    }
+    memcpy(s->march_y, y, s->line.n_state * sizeof *y);
+    s->corrected = false;
+}
+
+static void slot_integrals(const struct emb_sim *s, double *q)
+{
+    for (size_t i = 0; i < s->line.n_slot; i++) {
+        const struct emb_slot_flow *f = &s->march.slot[i];
+        q[EMB_I_LOSS] += f->loss;
+        q[EMB_I_WORK] += f->work;
+        q[EMB_I_FEED_H] += f->feed_H;
+        q[EMB_I_LEAK_H] += f->leak_H;
+        q[EMB_I_FUEL_DOSED] += f->fuel;
+        q[EMB_I_DEF] += f->def;
+        q[EMB_I_SOOT_BURNT] += f->soot_burnt;
+        for (int e = 0; e < EMB_NELEMENTS; e++) {
+            q[EMB_I_FEED_EL + e] += f->feed[e];
+            q[EMB_I_LEAK_EL + e] += f->leak[e];
+        }
+        q[EMB_I_SLOTS + EMB_PER_SLOT * i] = f->loss;
+        q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1] =
+            emb_gas_formation(&f->in) - emb_gas_formation(&f->out);
+    }
+}
+
+static void end_integrals(const struct emb_sim *s, const struct emb_moment *at, double *q)
+{
+    const struct emb_gas *a = &s->march.source, *b = &s->march.slot[s->line.n_slot - 1].out;
+    q[EMB_I_SOURCE_H] = emb_gas_enthalpy(a);
+    q[EMB_I_TAIL_H] = emb_gas_enthalpy(b);
+    emb_gas_elements(a, q + EMB_I_SOURCE_EL);
+    emb_gas_elements(b, q + EMB_I_TAIL_EL);
     q[EMB_I_FUEL_ENGINE] = s->march.engine_fuel;
     q[EMB_I_POWER] = s->march.engine_power;
     q[EMB_I_LATE_POST] = at->u[EMB_U_LATE_POST];
-    q[EMB_I_SOOT_IN] = a.n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
-    q[EMB_I_NOX_IN] = a.n[EMB_NO] + a.n[EMB_NO2];
+    q[EMB_I_SOOT_IN] = a->n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
+    q[EMB_I_SOOT_TAIL] = b->n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
+    q[EMB_I_NOX_IN] = a->n[EMB_NO] + a->n[EMB_NO2];
+    q[EMB_I_NOX_TAIL] = b->n[EMB_NO] + b->n[EMB_NO2];
+    q[EMB_I_NH3_TAIL] = b->n[EMB_NH3];
+    q[EMB_I_N2O_TAIL] = b->n[EMB_N2O];
+    q[EMB_I_CO_TAIL] = b->n[EMB_CO];
+    q[EMB_I_HC_TAIL] = b->n[EMB_FUEL] + 3.0 * b->n[EMB_C3H6] + b->n[EMB_CH4];
 }
 
-static void tail_integrals(const struct emb_sim *s, double *q)
-{
-    const struct emb_gas b = corrected(s, &s->march.slot[s->line.n_slot - 1].out,
-                                       emb_chain_out(s->chain, s->chain->n_link - 1));
-    q[EMB_I_TAIL_H] = emb_gas_enthalpy(&b);
-    emb_gas_elements(&b, q + EMB_I_TAIL_EL);
-    q[EMB_I_SOOT_TAIL] = b.n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
-    q[EMB_I_NOX_TAIL] = b.n[EMB_NO] + b.n[EMB_NO2];
-    q[EMB_I_NH3_TAIL] = b.n[EMB_NH3];
-    q[EMB_I_N2O_TAIL] = b.n[EMB_N2O];
-    q[EMB_I_CO_TAIL] = b.n[EMB_CO];
-    q[EMB_I_HC_TAIL] = b.n[EMB_FUEL] + 3.0 * b.n[EMB_C3H6] + b.n[EMB_CH4];
-}
-
-static void all_integrals(const struct emb_sim *s, double t, const double *y, double *q)
+static void all_integrals(const struct emb_sim *s, double t, double *q)
 {
     struct emb_moment at;
     emb_sim_moment(s, t, &at);
     memset(q, 0, s->ode.n_quad * sizeof *q);
-    source_integrals(s, &at, q);
-    tail_integrals(s, q);
-    slot_integrals(s, y, q);
+    end_integrals(s, &at, q);
+    slot_integrals(s, q);
 }
 
 /* Called once a step has been accepted; its last rates, and what Newton then made of them, are what
@@ -146,7 +150,10 @@ static int ode_quad(double t, const double *y, double *q, void *user)
     if (!(s->marched && s->march_t == t) && emb_sim_march(s, t, y, NULL) != 0) {
         return 1;
     }
-    all_integrals(s, t, y, q);
+    if (s->corrected) {
+        settle_march(s, y);
+    }
+    all_integrals(s, t, q);
     emb_memory_accept(s->memory, t);
     return 0;
 }
@@ -155,7 +162,7 @@ int emb_sim_integrands(struct emb_sim *s, double t, const double *y, double *q)
 {
     const int rc = emb_sim_march(s, t, y, NULL);
     if (rc == 0) {
-        all_integrals(s, t, y, q);
+        all_integrals(s, t, q);
     }
     return rc;
 }
