@@ -111,7 +111,7 @@ struct emb_surface_plan {
     struct emb_surface_term {
         int reaction, species;
         double nu; /* [-] > 0 */
-    } sink[EMB_MAX_REACTIONS * 8], source[EMB_MAX_REACTIONS * 8];
+    } sink[EMB_MAX_REACTIONS * EMB_NGAS], source[EMB_MAX_REACTIONS * EMB_NGAS];
     int reversible; /* the one reaction that may run back, or -1 */
     bool chained;   /* followers need more than one pass to settle */
 };

@@ -241,13 +241,6 @@ const double *emb_chain_out(const struct emb_chain *c, size_t i)
 double emb_chain_tally(const struct emb_chain *c, size_t i, size_t which, const double *dx)
 {
     const struct emb_link *k = &c->link[i];
-    const double *in = emb_chain_in(c, i);
-    double v = 0.0;
-    for (size_t j = 0; j < k->n; j++) {
-        v += k->E[which * k->n + j] * dx[j];
-    }
-    for (size_t j = 0; j < k->m_in; j++) {
-        v += k->F[which * k->m_in + j] * in[j];
-    }
-    return v;
+    return dot(k->E + which * k->n, dx, k->n) +
+           dot(k->F + which * k->m_in, emb_chain_in(c, i), k->m_in);
 }

@@ -25,21 +25,28 @@ static bool is_time(const char *output)
     return n > 5 && strcmp(output + n - 5, ".time") == 0;
 }
 
+/* What an axis with numbers is shown in: suits its largest level. */
+static void axis_scale(const struct emb_sheet *s, const struct emb_journal_name *n,
+                       struct emb_plot_scale *scale)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < n->n_level; i++) {
+        most = fmax(most, fabs(n->value[i]));
+    }
+    emb_shown_scale(s->u, n->unit, NULL, most, scale);
+}
+
 /* One level of an axis: "-30 °C (-22 °F)", "900", "doc"; with_unit: of a heading. */
 static const char *level_text(const struct emb_sheet *s, size_t axis, size_t k, bool with_unit,
                               char buf[100])
 {
     const struct emb_journal_name *n = &s->info->axis[axis];
     struct emb_plot_scale scale;
-    double most = 0.0;
     if (n->text) {
         snprintf(buf, 100, "%.99s", emb_cli_base_name(n->level[k]));
         return buf;
     }
-    for (size_t i = 0; i < n->n_level; i++) {
-        most = fmax(most, fabs(n->value[i]));
-    }
-    emb_shown_scale(s->u, n->unit, NULL, most, &scale);
+    axis_scale(s, n, &scale);
     if (emb_shown_kelvin(n->unit)) {
         emb_text_temperature(n->value[k], buf);
     } else {
@@ -54,12 +61,8 @@ static void axis_label(const struct emb_sheet *s, size_t axis, char buf[120])
     const struct emb_journal_name *n = &s->info->axis[axis];
     struct emb_plot_scale scale;
     char words[96];
-    double most = 0.0;
     emb_study_axis_words(n->name, words);
-    for (size_t i = 0; i < n->n_level; i++) {
-        most = fmax(most, fabs(n->value[i]));
-    }
-    emb_shown_scale(s->u, n->unit, NULL, most, &scale);
+    axis_scale(s, n, &scale);
     snprintf(buf, 120, n->text || emb_shown_kelvin(n->unit) ? "%s" : "%s [%s]", words, scale.unit);
 }
 

@@ -218,10 +218,7 @@ int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, con
         for (p.i = 0; p.i < p.slot->shape.n_cells; p.i++, k++) {
             p.shared = k->t;
             for (int h = 0; h < EMB_HINTS; h++) { /* the line's own stay as they are */
-                memset(&hint[h], 0, sizeof hint[h]);
-                if (at->hint != NULL) {
-                    hint[h] = *line_hint++;
-                }
+                hint[h] = line_hint != NULL ? *line_hint++ : (struct emb_surface_hint){0};
             }
             memcpy(p.y, y + k->row, k->n * sizeof *y);
             fill_link(&p, k, &base);

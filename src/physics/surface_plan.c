@@ -4,8 +4,6 @@
 #include "emberpipe/kinetics.h"
 #include "gauss.h"
 
-enum { MAX_COUPLED = EMB_SMALL, MAX_TERMS = EMB_MAX_REACTIONS * 8 };
-
 static bool inhibits(const struct emb_reaction_set *set, int k)
 {
     for (size_t i = 0; i < set->n_inhibition; i++) {
@@ -61,9 +59,9 @@ static void add_terms(struct emb_surface_plan *p, int j)
     }
     for (int k = 0; k < EMB_NGAS; k++) {
         const struct emb_surface_term t = {j, k, fabs(r->nu[k])};
-        if (p->place[k] >= 0 && r->nu[k] < 0.0 && p->n_sink < MAX_TERMS) {
+        if (p->place[k] >= 0 && r->nu[k] < 0.0) {
             p->sink[p->n_sink++] = t;
-        } else if (p->place[k] >= 0 && r->nu[k] > 0.0 && p->n_source < MAX_TERMS) {
+        } else if (p->place[k] >= 0 && r->nu[k] > 0.0) {
             p->source[p->n_source++] = t;
         }
     }
@@ -96,7 +94,7 @@ void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction
     for (int k = 0; k < EMB_NX; k++) {
         p->rank[k] = p->place[k] = -1;
     }
-    for (int k = 0; set != NULL && k < EMB_NGAS && p->n_coupled < MAX_COUPLED; k++) {
+    for (int k = 0; set != NULL && k < EMB_NGAS && p->n_coupled < EMB_SMALL; k++) {
         if (appearances(set, k) > 1 || inhibits(set, k)) {
             p->rank[k] = p->n_coupled++;
             add_active(p, k);

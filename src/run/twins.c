@@ -6,6 +6,14 @@
 
 #include "twins_impl.h"
 
+/* What a twin has where the base has v and their sensitivity is s. */
+static void nudged(size_t n, const double *v, const double *s, double nudge, double *out)
+{
+    for (size_t i = 0; i < n; i++) {
+        out[i] = v[i] + nudge * s[i];
+    }
+}
+
 static int slope_rhs(size_t k, double t, const double *y, const double *dydt, const double *s,
                      double *dsdt, void *user)
 {
@@ -16,9 +24,7 @@ static int slope_rhs(size_t k, double t, const double *y, const double *dydt, co
         memset(dsdt, 0, n * sizeof *dsdt);
         return 0;
     }
-    for (size_t i = 0; i < n; i++) {
-        w->work[i] = y[i] + tw->nudge * s[i];
-    }
+    nudged(n, y, s, tw->nudge, w->work);
     const int rc = emb_sim_march(&w->sim, t, w->work, dsdt);
     for (size_t i = 0; rc == 0 && i < n; i++) {
         dsdt[i] = (dsdt[i] - dydt[i]) / tw->nudge;
@@ -40,9 +46,7 @@ static int slope_quad(size_t k, double t, const double *y, const double *s, doub
         memset(dq, 0, m * sizeof *dq);
         return rc;
     }
-    for (size_t i = 0; i < n; i++) {
-        w->work[i] = y[i] + tw->nudge * s[i];
-    }
+    nudged(n, y, s, tw->nudge, w->work);
     rc = emb_sim_integrands(&w->sim, t, w->work, dq);
     for (size_t i = 0; rc == 0 && i < m; i++) {
         dq[i] = (dq[i] - tw->q[i]) / tw->nudge;
@@ -100,10 +104,12 @@ enum emb_status emb_twins_begin(struct emb_sim *s, struct emb_neighbour *nb, siz
     tw->item = calloc(n + 1, sizeof *tw->item);
     tw->s0 = calloc(n * states + 1, sizeof *tw->s0);
     tw->q = calloc(s->ode.n_quad + 1, sizeof *tw->q);
+    bool ok = tw->item != NULL && tw->s0 != NULL && tw->q != NULL;
     for (int i = 0; i < EMB_TWIN_ROOM; i++) {
         tw->room[i] = calloc(states + s->ode.n_quad + 1, sizeof *tw->room[i]);
+        ok = ok && tw->room[i] != NULL;
     }
-    if (tw->item == NULL || tw->s0 == NULL || tw->q == NULL || tw->room[EMB_TWIN_ROOM - 1] == NULL) {
+    if (!ok) {
         return emb_fail(err, EMB_ERR_NOMEM, "run", "out of memory");
     }
     enum emb_status st = EMB_OK;
@@ -176,10 +182,8 @@ int emb_twin_look(struct emb_sim *s, size_t k)
 {
     struct emb_twin *w = &s->twins->item[k];
     if (s->in != NULL) {
-        const double *y = emb_integrator_state(s->in), *ds = emb_integrator_slope(s->in, k);
-        for (size_t i = 0; i < s->line.n_state; i++) {
-            w->y[i] = y[i] + s->twins->nudge * ds[i];
-        }
+        nudged(s->line.n_state, emb_integrator_state(s->in), emb_integrator_slope(s->in, k),
+               s->twins->nudge, w->y);
     }
     const double t = s->in != NULL ? emb_integrator_time(s->in) : 0.0;
     const int rc = emb_sim_look(&w->sim, t, w->y);
@@ -200,9 +204,7 @@ static void twin_at(struct emb_sim *s, size_t k, double t)
         y = work;
         ds = room;
     }
-    for (size_t i = 0; i < s->line.n_state; i++) {
-        work[i] = y[i] + s->twins->nudge * ds[i];
-    }
+    nudged(s->line.n_state, y, ds, s->twins->nudge, work);
 }
 
 int emb_twins_record(struct emb_sim *s, double t)
@@ -230,10 +232,7 @@ void emb_twins_finish(struct emb_sim *s)
         if (w->nb->lost || emb_twin_look(s, k) != 0) {
             continue;
         }
-        const double *dq = emb_integrator_slope_quads(s->in, k);
-        for (size_t i = 0; i < s->ode.n_quad; i++) {
-            w->q[i] = q[i] + s->twins->nudge * dq[i];
-        }
+        nudged(s->ode.n_quad, q, emb_integrator_slope_quads(s->in, k), s->twins->nudge, w->q);
         emb_sim_books(&w->sim);
         emb_sim_verdicts(&w->sim);
         w->nb->r.t_end = s->out->t_end;

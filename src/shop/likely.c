@@ -13,10 +13,7 @@
 #include "likely_draw.h"
 
 /* Sampled runs are coarse on purpose: what that costs is seen on the case as it is, which is run in
- * full too, and told. Judgement; --full counts without. */
-static const double control_interval = 10.0; /* [s] at least */
-static const double rtol_least = 1e-3;
-
+ * full too, and told. --full counts without. */
 enum { SAMPLES = 128, CELLS = 4 }; /* a power of two suits Sobol's points */
 enum { FULL, EXTRA }; /* the case itself, in full, comes before the samples: it takes longest */
 /* A sample that takes so many times the steps of the case itself hangs on something: given up. */
@@ -223,8 +220,8 @@ enum emb_status emb_likely(const struct emb_case *c, const struct emb_likely_opt
     const double begin = seconds_now();
     *out = (struct emb_likely){.n = o->samples > 0 ? o->samples : SAMPLES, .seed = o->seed,
                                .full = o->full, .cells = o->cells > 0 ? o->cells : CELLS,
-                               .control = o->control > 0.0 ? o->control : control_interval,
-                               .rtol = o->rtol > 0.0 ? o->rtol : rtol_least,
+                               .control = o->control > 0.0 ? o->control : emb_likely_control,
+                               .rtol = o->rtol > 0.0 ? o->rtol : emb_likely_rtol,
                                .n_target = c->n_target};
     snprintf(out->title, sizeof out->title, "%s", c->title != NULL ? c->title : "");
     if (c->n_target == 0) {

@@ -10,9 +10,6 @@
 #include "likely_draw.h"
 #include "readings_pick.h"
 
-static const double control_interval = 10.0; /* [s] as in likely.c */
-static const double rtol = 1e-3;
-
 struct work {
     const struct emb_likely *l;
     const struct emb_case *coarse;
@@ -121,7 +118,7 @@ enum emb_status emb_readings_band(const struct emb_case *c, const struct emb_ban
                                   struct emb_readings *r, struct emb_err *err)
 {
     struct emb_likely l = {.n = o->samples > 0 ? o->samples : 32, .seed = o->seed, .cells = 3,
-                           .control = control_interval, .rtol = rtol};
+                           .control = emb_likely_control, .rtol = emb_likely_rtol};
     struct emb_case healthy, coarse;
     enum emb_status st = emb_case_copy(c, &healthy, err);
     if (st != EMB_OK) {

@@ -21,19 +21,21 @@ static size_t sensors(const struct emb_readings *r)
     return n;
 }
 
-static void head(const struct emb_readings *r, size_t from, size_t to, FILE *f)
+/* Names, what kind of reading where asked for, units. */
+static void head(const struct emb_readings *r, size_t from, size_t to, int wide, bool kinds,
+                 const char *units, FILE *f)
 {
     fputs("     time", f);
     for (size_t k = from; k < to; k++) {
-        emb_write_cell(r->column[k].name, WIDE, f);
+        emb_write_cell(r->column[k].name, wide, f);
     }
     fputs("\n         ", f);
-    for (size_t k = from; k < to; k++) {
-        emb_write_cell(kind_word(r->column[k].kind), WIDE, f);
+    for (size_t k = from; kinds && k < to; k++) {
+        emb_write_cell(kind_word(r->column[k].kind), wide, f);
     }
-    fputs("\n         ", f);
+    fputs(kinds ? "\n         " : "", f);
     for (size_t k = from; k < to; k++) {
-        emb_write_cell("°C (  °F)", WIDE, f);
+        emb_write_cell(units, wide, f);
     }
     fputs("\n", f);
 }
@@ -55,15 +57,8 @@ static void rows(const struct emb_readings *r, size_t from, size_t to, FILE *f)
 enum { BAND_WIDE = 27, BAND_ACROSS = 4 };
 static void band_rows(const struct emb_readings *r, size_t from, size_t to, FILE *f)
 {
-    fputs("\n     time", f);
-    for (size_t k = from; k < to; k++) {
-        emb_write_cell(r->column[k].name, BAND_WIDE, f);
-    }
-    fputs("\n         ", f);
-    for (size_t k = from; k < to; k++) {
-        emb_write_cell("°C         (  °F      )", BAND_WIDE, f);
-    }
     fputs("\n", f);
+    head(r, from, to, BAND_WIDE, false, "°C         (  °F      )", f);
     for (size_t i = 0; i < r->n_row; i++) {
         char at[24], cell[64];
         emb_write_cell(emb_text_clock(r->t[i], at), 9, f);
@@ -147,7 +142,7 @@ void emb_readings_text(const struct emb_readings *r, FILE *f)
     for (size_t from = 0; from < r->n_column; from += ACROSS) {
         const size_t to = from + ACROSS < r->n_column ? from + ACROSS : r->n_column;
         fputs("\n", f);
-        head(r, from, to, f);
+        head(r, from, to, WIDE, true, "°C (  °F)", f);
         rows(r, from, to, f);
     }
     band(r, f);

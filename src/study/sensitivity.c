@@ -212,6 +212,15 @@ static enum emb_status too_few(size_t used, size_t n, struct emb_err *err)
                     used, n, (int)LEAST_BLOCKS);
 }
 
+/* The blocks that can be used; an error when they are too few. */
+static enum emb_status blocks_find(size_t n, size_t size, const double *y, size_t *whole,
+                                   struct emb_sensitivity *out, struct emb_err *err)
+{
+    out->used = whole_blocks(n, size, y, whole);
+    out->absent = n - out->used;
+    return out->used < LEAST_BLOCKS ? too_few(out->used, n, err) : EMB_OK;
+}
+
 enum emb_status emb_screening_compute(size_t n_axis, size_t n, const double *cube, const double *y,
                                       struct emb_sensitivity *out, struct emb_err *err)
 {
@@ -219,9 +228,7 @@ enum emb_status emb_screening_compute(size_t n_axis, size_t n, const double *cub
     struct room m = {0};
     enum emb_status st = room_make(n, n_axis, n_axis, size, &m, err);
     if (st == EMB_OK) {
-        out->used = whole_blocks(n, size, y, m.whole);
-        out->absent = n - out->used;
-        st = out->used < LEAST_BLOCKS ? too_few(out->used, n, err) : EMB_OK;
+        st = blocks_find(n, size, y, m.whole, out, err);
     }
     if (st == EMB_OK) {
         for (size_t b = 0; b < out->used; b++) {
@@ -244,9 +251,7 @@ enum emb_status emb_variance_compute(size_t n_axis, size_t n, const double *y,
     struct room m = {0};
     enum emb_status st = room_make(n, n_term, 2 * n_axis, 2, &m, err);
     if (st == EMB_OK) {
-        out->used = whole_blocks(n, size, y, m.whole);
-        out->absent = n - out->used;
-        st = out->used < LEAST_BLOCKS ? too_few(out->used, n, err) : EMB_OK;
+        st = blocks_find(n, size, y, m.whole, out, err);
     }
     if (st == EMB_OK) {
         for (size_t b = 0; b < out->used; b++) {
