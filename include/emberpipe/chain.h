@@ -5,20 +5,29 @@
  * where T is one chosen state of a link, coupled to the neighbours' by conduction. Rates of a link
  * depend on everything ahead of it, yet the cost of factor and solve grows with the number of links
  * only: the gas is carried along, and what lies behind enters as an affine answer of T_{i+1} to
- * (g_i, T_i). All numbers are derivatives; units follow the states. */
+ * (g_i, T_i). All numbers are derivatives; units follow the states.
+ *
+ * Most of what flows is ballast to a link: it changes nothing there and goes on as it came. B and D
+ * have columns for what a link hears only; the rest passes, lane by lane, in the shares `pass`.
+ * What a link does not hear, the next link that it conducts to must not hear either. */
 #ifndef EMB_CHAIN_H
 #define EMB_CHAIN_H
 #include <stddef.h>
 
-enum { EMB_LINK_STATES = 12, EMB_LINK_TALLIES = 2 };
+enum { EMB_LINK_STATES = 12, EMB_LINK_TALLIES = 2, EMB_LINK_FLOWS = 64, EMB_LINK_LANES = 2 };
 struct emb_link {
-    size_t row, n, t;       /* first state in the vector, how many, place of T among them */
-    size_t m_in, m_out;     /* flowing variables that enter and leave */
-    double up, down;        /* [1/s] conduction from the link before and behind, 0: none */
-    double *A, *B;          /* row-major n x n, n x m_in */
-    double *C, *D;          /* column-major m_out x n, m_out x m_in */
-    double *E, *F;          /* of tallies that are integrated beside: EMB_LINK_TALLIES x n, x m_in */
-    double *lu, *Q, *R, *w; /* of the factored matrix: n x n, n x m_in, n, n */
+    size_t row, n, t;         /* first state in the vector, how many, place of T among them */
+    size_t m_in, m_out;       /* flowing variables that enter and leave */
+    size_t lane;              /* of them in one lane: m_in, m_out are one lane or two, or none */
+    unsigned long long heard; /* bit v: what enters as variable v is heard */
+    size_t n_ear;             /* how many are heard, */
+    unsigned char ear[EMB_LINK_FLOWS];           /* and which */
+    double pass[EMB_LINK_LANES][EMB_LINK_LANES]; /* [-] of the unheard: from lane, to lane */
+    double up, down; /* [1/s] conduction from the link before and behind, 0: none */
+    double *A, *B;   /* row-major n x n, n x n_ear */
+    double *C, *D;   /* column-major m_out x n, m_out x n_ear; D lies right behind C */
+    double *E, *F;   /* of tallies that are integrated beside: EMB_LINK_TALLIES x n, x n_ear */
+    double *lu, *inverse, *Q, *R, *w; /* factored: n x n, n x n, n x n_ear, n, n */
     size_t pivot[EMB_LINK_STATES];
 };
 struct emb_chain {
@@ -29,8 +38,8 @@ struct emb_chain {
                              zeros; widest apart */
 };
 
-/* Allocates for links whose row, n, t, m_in, m_out are given (copied); NULL: out of memory. Every
- * link's m_in must be the m_out of the one before it. */
+/* Allocates for links whose row, n, t, m_in, m_out, lane, heard are given (copied); NULL: out of
+ * memory. Every link's m_in must be the m_out of the one before it. */
 struct emb_chain *emb_chain_new(size_t n_link, const struct emb_link *shapes);
 void emb_chain_free(struct emb_chain *c); /* NULL is fine */
 /* Makes I - gamma J ready; gamma [s]. 0, or the 1-based number of the link that is singular. */

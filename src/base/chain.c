@@ -6,8 +6,19 @@
 
 static size_t link_size(const struct emb_link *k)
 {
-    return 2 * k->n * k->n + 2 * k->n * k->m_in +
-           (k->m_out + EMB_LINK_TALLIES) * (k->n + k->m_in) + 2 * k->n;
+    return 3 * k->n * k->n + 2 * k->n * k->n_ear +
+           (k->m_out + EMB_LINK_TALLIES) * (k->n + k->n_ear) + 2 * k->n;
+}
+
+static struct emb_link with_ears(const struct emb_link *shape)
+{
+    struct emb_link k = *shape;
+    for (size_t v = 0; v < k.m_in; v++) {
+        if (k.heard >> v & 1u) {
+            k.ear[k.n_ear++] = (unsigned char)v;
+        }
+    }
+    return k;
 }
 
 static double *carve(double **from, size_t n)
@@ -25,7 +36,8 @@ struct emb_chain *emb_chain_new(size_t n_link, const struct emb_link *shapes)
         return NULL;
     }
     for (size_t i = 0; i < n_link; i++) {
-        total += link_size(&shapes[i]);
+        const struct emb_link k = with_ears(&shapes[i]);
+        total += link_size(&k);
         c->widest = shapes[i].m_in > c->widest ? shapes[i].m_in : c->widest;
         c->widest = shapes[i].m_out > c->widest ? shapes[i].m_out : c->widest;
     }
@@ -40,15 +52,16 @@ struct emb_chain *emb_chain_new(size_t n_link, const struct emb_link *shapes)
     double *next = c->store;
     for (size_t i = 0; i < n_link; i++) {
         struct emb_link *k = &c->link[i];
-        *k = shapes[i];
+        *k = with_ears(&shapes[i]);
         k->A = carve(&next, k->n * k->n);
-        k->B = carve(&next, k->n * k->m_in);
+        k->B = carve(&next, k->n * k->n_ear);
         k->C = carve(&next, k->m_out * k->n);
-        k->D = carve(&next, k->m_out * k->m_in);
+        k->D = carve(&next, k->m_out * k->n_ear);
         k->E = carve(&next, EMB_LINK_TALLIES * k->n);
-        k->F = carve(&next, EMB_LINK_TALLIES * k->m_in);
+        k->F = carve(&next, EMB_LINK_TALLIES * k->n_ear);
         k->lu = carve(&next, k->n * k->n);
-        k->Q = carve(&next, k->n * k->m_in);
+        k->inverse = carve(&next, k->n * k->n);
+        k->Q = carve(&next, k->n * k->n_ear);
         k->R = carve(&next, k->n);
         k->w = carve(&next, k->n);
     }
@@ -127,12 +140,6 @@ static void lu_solve(const double *a, size_t n, const size_t *pivot, double *b, 
 
 /* ---- the chain ---- */
 
-/* q of the next link, T_{i+1} = p + q g_i + r T_i; NULL where nothing conducts. */
-static const double *answer_of(const struct emb_link *next)
-{
-    return next->n > 0 ? next->Q + next->t * next->m_in : NULL;
-}
-
 static double dot(const double *a, const double *b, size_t n)
 {
     double v = 0.0;
@@ -142,83 +149,139 @@ static double dot(const double *a, const double *b, size_t n)
     return v;
 }
 
-/* out += x times a column */
-static void add_column(const double *column, double x, double *out, size_t n)
+/* The same with those b that link k hears. */
+static double dot_heard(const struct emb_link *k, const double *a, const double *b)
 {
-    for (size_t i = 0; x != 0.0 && i < n; i++) {
-        out[i] += column[i] * x;
+    double v = 0.0;
+    for (size_t i = 0; i < k->n_ear; i++) {
+        v += a[i] * b[k->ear[i]];
+    }
+    return v;
+}
+
+/* y = M x, M row-major n x n: column by column, so that no sum waits for another. */
+static void multiply(const double *M, const double *x, double *y, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        y[i] = 0.0;
+    }
+    for (size_t j = 0; j < n; j++) {
+        for (size_t i = 0; i < n; i++) {
+            y[i] += M[i * n + j] * x[j];
+        }
     }
 }
 
-/* Adds what lies behind: gamma down e_t (q C + r e_t') to the matrix, gamma down e_t q D to Q. */
+/* out += the sum of x times columns of n; four at a time spare three of four visits to out. */
+static void add_columns(const double *restrict column, const double *restrict x, size_t n_column,
+                        double *restrict out, size_t n)
+{
+    size_t j = 0;
+    for (; j + 4 <= n_column; j += 4, column += 4 * n) {
+        for (size_t i = 0; i < n; i++) {
+            out[i] += (column[i] * x[j] + column[n + i] * x[j + 1]) +
+                      (column[2 * n + i] * x[j + 2] + column[3 * n + i] * x[j + 3]);
+        }
+    }
+    for (; j < n_column; j++, column += n) {
+        for (size_t i = 0; i < n; i++) {
+            out[i] += column[i] * x[j];
+        }
+    }
+}
+
+/* Adds what lies behind, T_{i+1} = p + q g_i + r T_i with q a row of the next Q: gamma down
+ * e_t (q C + r e_t') to the matrix, gamma down e_t q D to Q. */
 static void couple(struct emb_link *k, const struct emb_link *next, double gamma)
 {
-    const double *q = answer_of(next), g = gamma * k->down;
-    double *row = k->lu + k->t * k->n, *to = k->Q + k->t * k->m_in;
+    const double *q = next->Q + next->t * next->n_ear, g = gamma * k->down;
+    double *row = k->lu + k->t * k->n, *to = k->Q + k->t * k->n_ear;
     row[k->t] -= g * next->R[next->t];
     for (size_t j = 0; j < k->n; j++) {
-        row[j] -= g * dot(q, k->C + j * k->m_out, k->m_out);
+        row[j] -= g * dot_heard(next, q, k->C + j * k->m_out);
     }
-    for (size_t j = 0; j < k->m_in; j++) {
-        to[j] += g * dot(q, k->D + j * k->m_out, k->m_out);
+    for (size_t j = 0; j < k->n_ear; j++) {
+        to[j] += g * dot_heard(next, q, k->D + j * k->m_out);
     }
 }
 
+/* lu = I - gamma A, inverse = I, Q = gamma B, R = gamma up e_t: all but what lies behind. */
+static void set_up(struct emb_link *k, double gamma)
+{
+    for (size_t j = 0; j < k->n * k->n; j++) {
+        k->lu[j] = -gamma * k->A[j];
+        k->inverse[j] = 0.0;
+    }
+    for (size_t j = 0; j < k->n * k->n_ear; j++) {
+        k->Q[j] = gamma * k->B[j];
+    }
+    for (size_t j = 0; j < k->n; j++) {
+        k->lu[j * k->n + j] += 1.0;
+        k->inverse[j * k->n + j] = 1.0;
+        k->R[j] = j == k->t ? gamma * k->up : 0.0;
+    }
+}
+
+/* Factored once, solved many times: the inverse of the few states of a link spares each solution
+ * the divisions, and the wait of one row for another. */
 size_t emb_chain_factor(struct emb_chain *c, double gamma)
 {
     c->gamma = gamma;
     for (size_t i = c->n_link; i-- > 0;) {
         struct emb_link *k = &c->link[i];
-        for (size_t j = 0; j < k->n * k->n; j++) {
-            k->lu[j] = -gamma * k->A[j];
-        }
-        for (size_t j = 0; j < k->n * k->m_in; j++) {
-            k->Q[j] = gamma * k->B[j];
-        }
-        for (size_t j = 0; j < k->n; j++) {
-            k->lu[j * k->n + j] += 1.0;
-            k->R[j] = 0.0;
-        }
-        if (k->n == 0) {
-            continue;
-        }
-        k->R[k->t] = gamma * k->up;
+        set_up(k, gamma);
         if (k->down != 0.0) {
             couple(k, k + 1, gamma);
         }
         if (lu_factor(k->lu, k->n, k->pivot) != 0) {
             return i + 1;
         }
-        lu_solve(k->lu, k->n, k->pivot, k->Q, k->m_in);
+        lu_solve(k->lu, k->n, k->pivot, k->Q, k->n_ear);
         lu_solve(k->lu, k->n, k->pivot, k->R, 1);
+        lu_solve(k->lu, k->n, k->pivot, k->inverse, k->n);
     }
     return 0;
+}
+
+/* out = what enters and is not heard */
+static void let_pass(const struct emb_link *k, const double *in, double *out)
+{
+    double quiet[EMB_LINK_FLOWS];
+    memcpy(quiet, in, k->m_in * sizeof *in);
+    for (size_t j = 0; j < k->n_ear; j++) {
+        quiet[k->ear[j]] = 0.0;
+    }
+    memset(out, 0, k->m_out * sizeof *out);
+    for (size_t from = 0; from * k->lane < k->m_in; from++) {
+        for (size_t to = 0; to * k->lane < k->m_out; to++) {
+            add_columns(quiet + from * k->lane, &k->pass[from][to], 1, out + to * k->lane, k->lane);
+        }
+    }
 }
 
 static void forward(const struct emb_link *k, double T_before, const double *in, double *out,
                     double *x)
 {
+    double z[EMB_LINK_STATES + EMB_LINK_FLOWS], *const heard = z + k->n;
+    for (size_t j = 0; j < k->n_ear; j++) {
+        heard[j] = in[k->ear[j]];
+    }
     for (size_t j = 0; j < k->n; j++) {
-        x[j] = k->w[j] + k->R[j] * T_before + dot(k->Q + j * k->m_in, in, k->m_in);
+        z[j] = x[j] = k->w[j] + k->R[j] * T_before + dot(k->Q + j * k->n_ear, heard, k->n_ear);
     }
-    memset(out, 0, k->m_out * sizeof *out);
-    for (size_t j = 0; j < k->n; j++) {
-        add_column(k->C + j * k->m_out, x[j], out, k->m_out);
-    }
-    for (size_t j = 0; j < k->m_in; j++) {
-        add_column(k->D + j * k->m_out, in[j], out, k->m_out);
-    }
+    let_pass(k, in, out);
+    add_columns(k->C, z, k->n + k->n_ear, out, k->m_out); /* D lies behind C */
 }
 
 void emb_chain_solve(struct emb_chain *c, double *b)
 {
     for (size_t i = c->n_link; i-- > 0;) {
         struct emb_link *k = &c->link[i];
-        memcpy(k->w, b + k->row, k->n * sizeof *b);
+        double *own = b + k->row;
         if (k->down != 0.0) {
-            k->w[k->t] += c->gamma * k->down * k[1].w[k[1].t];
+            own[k->t] += c->gamma * k->down * k[1].w[k[1].t];
         }
-        lu_solve(k->lu, k->n, k->pivot, k->w, 1);
+        multiply(k->inverse, own, k->w, k->n);
     }
     double *in = c->flow;
     for (size_t i = 0; i < c->n_link; i++, in += c->widest) {
@@ -242,5 +305,5 @@ double emb_chain_tally(const struct emb_chain *c, size_t i, size_t which, const 
 {
     const struct emb_link *k = &c->link[i];
     return dot(k->E + which * k->n, dx, k->n) +
-           dot(k->F + which * k->m_in, emb_chain_in(c, i), k->m_in);
+           dot_heard(k, k->F + which * k->n_ear, emb_chain_in(c, i));
 }

@@ -27,12 +27,20 @@ static size_t width(const struct emb_slot *s, bool inside)
     return inside && s->shape.two_streams ? 2 * ONE : ONE;
 }
 
+/* What a cell notices of what enters, by bits: temperatures, and the species that it listens to. Of
+ * the outlet channels only the temperature: what they carry has passed the wall. */
+static unsigned long long heard(const struct emb_slot *s)
+{
+    const unsigned long long species = s->type->listens != NULL ? s->type->listens(s->par) : 0u;
+    return 1u | species << 1 | 1ull << ONE;
+}
+
 /* Shapes of all links; returns how many. */
 static size_t link_shapes(const struct emb_line *l, struct emb_link *shapes)
 {
     size_t n = 0;
     if (l->first > 0) {
-        shapes[n++] = (struct emb_link){.row = 0, .n = 1, .m_in = 0, .m_out = ONE};
+        shapes[n++] = (struct emb_link){.row = 0, .n = 1, .m_out = ONE, .lane = ONE};
     }
     for (size_t s = 0; s < l->n_slot; s++) {
         const struct emb_slot *k = &l->slot[s];
@@ -44,7 +52,9 @@ static size_t link_shapes(const struct emb_line *l, struct emb_link *shapes)
                                   .n = shared + h->n_cell,
                                   .t = shared,
                                   .m_in = n == 0 ? 0 : width(k, i > 0),
-                                  .m_out = width(k, i + 1 < h->n_cells)};
+                                  .m_out = width(k, i + 1 < h->n_cells),
+                                  .lane = ONE,
+                                  .heard = heard(k)};
         }
     }
     return n;
@@ -66,7 +76,6 @@ struct emb_chain *emb_line_chain(const struct emb_line *l)
 struct probe {
     const struct emb_slot *slot;
     struct emb_env env;
-    unsigned listens;          /* to which species */
     size_t i, shared;          /* cell; shared states that go with it */
     double y[EMB_LINK_STATES]; /* shared states first */
     const double *common;      /* all shared states, for the cells behind the first */
@@ -94,7 +103,7 @@ static void column(const struct reply *now, const struct reply *base, double inv
                    struct emb_link *k, bool own)
 {
     double *rates = own ? k->A : k->B, *flows = own ? k->C : k->D, *tallies = own ? k->E : k->F;
-    const size_t stride = own ? k->n : k->m_in;
+    const size_t stride = own ? k->n : k->n_ear;
     for (size_t i = 0; i < k->n; i++) {
         rates[i * stride + j] = (now->rate[i] - base->rate[i]) * inv;
     }
@@ -106,38 +115,31 @@ static void column(const struct reply *now, const struct reply *base, double inv
     }
 }
 
-/* Is flowing variable v more than ballast to this cell? Of the outlet channels only the temperature
- * is: what they carry has passed the wall. Nor is a species that does not flow yet: when it does,
- * Newton will ask for fresh derivatives. */
-static bool hears(const struct probe *p, size_t v)
-{
-    return v % ONE == 0 || (v < ONE && (p->listens >> (v - 1) & 1u) != 0 && p->in.gas.n[v - 1] != 0.0);
-}
-
 /* Ballast goes on in the same proportion as the whole stream; what does not, crosses the wall. */
-static void pass_through(const struct probe *p, const struct reply *base, size_t v,
-                         struct emb_link *k)
+static void pass_through(const struct probe *p, const struct reply *base, struct emb_link *k)
 {
     const double N = emb_gas_moles(&p->in.gas);
-    const bool wide = k->m_out > ONE, beside = v >= ONE;
-    const double stays = wide && !beside && N > 0.0 ? emb_gas_moles(&base->out.gas) / N : 1.0;
+    const bool joined = k->m_in > ONE && k->m_out == ONE; /* the channels end here */
+    const double stays = joined || N <= 0.0 ? 1.0 : emb_gas_moles(&base->out.gas) / N;
+    k->pass[0][0] = stays;
+    k->pass[0][1] = 1.0 - stays;
+    k->pass[1][0] = joined ? 1.0 : 0.0;
+    k->pass[1][1] = 1.0;
+}
+
+/* A species that does not flow yet is ballast, though it would be heard: when it does, Newton will
+ * ask for fresh derivatives. */
+static void silent_column(size_t j, struct emb_link *k)
+{
+    const size_t v = k->ear[j];
     for (size_t i = 0; i < k->n; i++) {
-        k->B[i * k->m_in + v] = 0.0;
+        k->B[i * k->n_ear + j] = 0.0;
     }
     for (size_t w = 0; w < k->m_out; w++) {
-        k->D[v * k->m_out + w] = 0.0;
+        k->D[j * k->m_out + w] = w % ONE == v ? k->pass[0][w / ONE] : 0.0;
     }
     for (size_t w = 0; w < EMB_LINK_TALLIES; w++) {
-        k->F[w * k->m_in + v] = 0.0;
-    }
-    if (!wide) {
-        const double leaves = k->m_in > ONE || N <= 0.0 ? 1.0 : emb_gas_moles(&base->out.gas) / N;
-        k->D[v * k->m_out + v % ONE] = leaves;
-        return;
-    }
-    k->D[v * k->m_out + v] = stays;
-    if (!beside) {
-        k->D[v * k->m_out + v + ONE] = 1.0 - stays;
+        k->F[w * k->n_ear + j] = 0.0;
     }
 }
 
@@ -158,17 +160,19 @@ static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
         p->y[j] = keep;
         column(&now, base, 1.0 / step, j, k, true);
     }
-    for (size_t v = 0; v < k->m_in; v++) {
-        if (!hears(p, v)) {
-            pass_through(p, base, v, k);
-            continue;
-        }
+    pass_through(p, base, k);
+    for (size_t j = 0; j < k->n_ear; j++) {
+        const size_t v = k->ear[j];
         const double keep = flowing(&p->in, v);
         const double step = v % ONE == 0 ? 1e-3 : 1e-5 * keep + 1e-9 * N; /* [K], [mol/s] */
+        if (keep == 0.0) {
+            silent_column(j, k);
+            continue;
+        }
         set_flowing(&p->in, v, keep + step);
         ask(p, &now);
         set_flowing(&p->in, v, keep);
-        column(&now, base, 1.0 / step, v, k, false);
+        column(&now, base, 1.0 / step, j, k, false);
     }
 }
 
@@ -214,7 +218,6 @@ int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, con
     for (size_t s = 0; s < l->n_slot; s++) {
         p.slot = &l->slot[s];
         p.common = y + p.slot->offset;
-        p.listens = p.slot->type->listens != NULL ? p.slot->type->listens(p.slot->par) : 0u;
         for (p.i = 0; p.i < p.slot->shape.n_cells; p.i++, k++) {
             p.shared = k->t;
             for (int h = 0; h < EMB_HINTS; h++) { /* the line's own stay as they are */

@@ -43,8 +43,8 @@ static void apply(const struct emb_chain *c, double gamma, const double *x, doub
             for (size_t j = 0; j < k->n; j++) {
                 rate += k->A[i * k->n + j] * xl[j];
             }
-            for (size_t j = 0; j < k->m_in; j++) {
-                rate += k->B[i * k->m_in + j] * in[j];
+            for (size_t j = 0; j < k->n_ear; j++) {
+                rate += k->B[i * k->n_ear + j] * in[k->ear[j]];
             }
             if (i == k->t) {
                 rate += k->up != 0.0 ? k->up * x[k[-1].row + k[-1].t] : 0.0;
@@ -57,8 +57,13 @@ static void apply(const struct emb_chain *c, double gamma, const double *x, doub
             for (size_t j = 0; j < k->n; j++) {
                 out[v] += k->C[j * k->m_out + v] * xl[j];
             }
+            for (size_t j = 0; j < k->n_ear; j++) {
+                out[v] += k->D[j * k->m_out + v] * in[k->ear[j]];
+            }
             for (size_t j = 0; j < k->m_in; j++) {
-                out[v] += k->D[j * k->m_out + v] * in[j];
+                if ((k->heard >> j & 1u) == 0 && j % k->lane == v % k->lane) {
+                    out[v] += k->pass[j / k->lane][v / k->lane] * in[j];
+                }
             }
         }
         memcpy(in, out, sizeof in);
@@ -67,14 +72,17 @@ static void apply(const struct emb_chain *c, double gamma, const double *x, doub
 
 static void solve_undoes_the_matrix(void **state)
 {
-    /* a source, a row of conducting links, one without states, one that widens the stream */
-    static const struct emb_link shapes[] = {{.row = 0, .n = 1, .m_in = 0, .m_out = 3},
-                                             {.row = 1, .n = 3, .t = 1, .m_in = 3, .m_out = 3},
-                                             {.row = 4, .n = 2, .t = 0, .m_in = 3, .m_out = 3},
-                                             {.row = 6, .n = 2, .t = 0, .m_in = 3, .m_out = 3},
-                                             {.row = 8, .n = 0, .m_in = 3, .m_out = 3},
-                                             {.row = 8, .n = 3, .t = 0, .m_in = 3, .m_out = 6},
-                                             {.row = 11, .n = 3, .t = 0, .m_in = 6, .m_out = 3}};
+    /* a source, a row of conducting links, one without states, one that widens the stream; each
+     * with ballast, which the next in conduction does not hear either */
+    enum { L = 3 };
+    static const struct emb_link shapes[] = {
+        {.row = 0, .n = 1, .m_out = L, .lane = L},
+        {.row = 1, .n = 3, .t = 1, .m_in = L, .m_out = L, .lane = L, .heard = 5},
+        {.row = 4, .n = 2, .m_in = L, .m_out = L, .lane = L, .heard = 5},
+        {.row = 6, .n = 2, .m_in = L, .m_out = L, .lane = L, .heard = 1},
+        {.row = 8, .n = 0, .m_in = L, .m_out = L, .lane = L},
+        {.row = 8, .n = 3, .m_in = L, .m_out = 2 * L, .lane = L, .heard = 3},
+        {.row = 11, .n = 3, .m_in = 2 * L, .m_out = L, .lane = L, .heard = 11}};
     const size_t n_link = sizeof shapes / sizeof *shapes, n = 14;
     struct emb_chain *c = emb_chain_new(n_link, shapes);
     unsigned long long seed = 7;
@@ -84,9 +92,10 @@ static void solve_undoes_the_matrix(void **state)
     for (size_t l = 0; l < n_link; l++) {
         struct emb_link *k = &c->link[l];
         fill(k->A, k->n * k->n, &seed);
-        fill(k->B, k->n * k->m_in, &seed);
+        fill(k->B, k->n * k->n_ear, &seed);
         fill(k->C, k->m_out * k->n, &seed);
-        fill(k->D, k->m_out * k->m_in, &seed);
+        fill(k->D, k->m_out * k->n_ear, &seed);
+        fill(k->pass[0], EMB_LINK_LANES * EMB_LINK_LANES, &seed);
     }
     c->link[1].down = 0.3;
     c->link[2].up = 0.4;
