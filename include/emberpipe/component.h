@@ -14,16 +14,18 @@
 #include "emberpipe/kinetics.h"
 #include "emberpipe/status.h"
 
-/* `gas` is the stream; `wall` is the outlet-channel stream inside a wall-flow filter, empty
- * elsewhere. */
+/* `gas` is the stream; `wall` is the outlet-channel stream inside a wall-flow filter, not looked at
+ * elsewhere. Each goes with its fold: what one cell needs for the heat that leaves, the next needs
+ * for the heat that enters. */
 struct emb_stream {
     struct emb_gas gas, wall;
+    struct emb_fold heat, wall_heat;
 };
 
 enum { EMB_HINTS = 2 }; /* surfaces that a cell may balance */
 struct emb_env {
-    const double *u;  /* inputs, see inputs.h */
-    double T, p, air; /* [K] ambient, [Pa], [m/s] around the line */
+    const double *u;               /* inputs, see inputs.h */
+    double T, p, air;              /* [K] ambient, [Pa], [m/s] around the line */
     struct emb_surface_hint *hint; /* EMB_HINTS of them for this cell; NULL: search afresh */
 };
 struct emb_tally {                      /* what a cell exchanges with the world, besides its gas */

@@ -16,10 +16,10 @@ struct brick {
     struct emb_brick_cfg c;
     struct emb_comb m;
     struct emb_surface_plan set, slip;
-    size_t slip_from;    /* first cell of the slip zone */
-    int keeps;           /* species that the sites hold: EMB_NH3 or EMB_FUEL */
-    double sites;        /* [mol] left per cell after ageing; of carbon for EMB_FUEL */
-    double E0, alpha;    /* [J/mol], [-] heat of adsorption E0 (1 - alpha theta) */
+    size_t slip_from; /* first cell of the slip zone */
+    int keeps;        /* species that the sites hold: EMB_NH3 or EMB_FUEL */
+    double sites;     /* [mol] left per cell after ageing; of carbon for EMB_FUEL */
+    double E0, alpha; /* [J/mol], [-] heat of adsorption E0 (1 - alpha theta) */
     struct emb_diffusion gas;
     double Dk[EMB_NGAS]; /* [m2/(s K^0.5)] of Knudsen in the washcoat's pores, over sqrt(T) */
 };
@@ -115,18 +115,19 @@ static void crust_rates(const struct brick *p, double T, double crust, struct em
     *burnt = limited * M;
 }
 
-static double film_transfer(const struct brick *p, const struct emb_gas *g, double p_gas, double T,
-                            double open, struct emb_surface *s)
+static double film_transfer(const struct brick *p, double cp, double p_gas, double T, double open,
+                            struct emb_surface *s)
 {
-    const double k = emb_gas_conductivity(T), cp = emb_gas_cp(g);
+    const double k = emb_gas_conductivity(T);
     const double area = p->m.gsa * p->m.volume / p->c.body.cells * open;
     /* d_h/L Re Pr = d_h (m cp)/(A_open k L) */
     const double z = p->m.dh * cp / (p->m.face * p->m.open * open * k * p->c.body.length) * p->m.dh;
     const double far = p->c.body.nusselt,
                  nu = p->c.body.entrance ? emb_nu_duct_laminar(far, z) : far;
     const double scale = emb_diffusion_factor(&p->gas, T, p_gas), c = p_gas / (EMB_R * T);
+    const double by_D = nu * scale / p->m.dh * area * c; /* [mol/m2] Sh = Nu */
     for (int i = 0; i < EMB_NGAS; i++) {
-        s->transfer[i] = nu * p->gas.D0[i] * scale / p->m.dh * area * c; /* Sh = Nu */
+        s->transfer[i] = by_D * p->gas.D0[i];
     }
     return nu * k / p->m.dh * area;
 }
@@ -144,7 +145,8 @@ static void add_washcoat(const struct brick *p, double p_gas, double T, double o
     const double scale = emb_diffusion_factor(&p->gas, T, p_gas), c = p_gas / (EMB_R * T);
     const double out = w->sherwood * w->pores / w->thickness * area * c; /* [mol/m2] times D */
     for (int i = 0; i < EMB_NGAS; i++) {
-        const double D = 1.0 / (1.0 / (p->gas.D0[i] * scale) + 1.0 / (p->Dk[i] * sqrt(T))); /* [m2/s] */
+        const double D =
+            1.0 / (1.0 / (p->gas.D0[i] * scale) + 1.0 / (p->Dk[i] * sqrt(T))); /* [m2/s] */
         s->transfer[i] = 1.0 / (1.0 / s->transfer[i] + 1.0 / (out * D));
     }
 }
@@ -222,13 +224,16 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
 {
     const struct brick *p = par;
     struct emb_gas *g = &out->gas;
-    const double n = p->c.body.cells, T = y[0];
-    const double open = 1.0 - closed_share(p, shared[0]), H_in = emb_gas_enthalpy(&in->gas);
+    struct emb_fold *fold = &out->heat;
+    const double n = p->c.body.cells, T = y[0], open = 1.0 - closed_share(p, shared[0]);
     double crust = 0.0;
-    *out = *in;
+    out->gas = in->gas;
+    out->heat = in->heat;
+    const double H_in = emb_fold_enthalpy(fold, g);
     if (i == 0) {
         crust_rates(p, T, shared[0], g, &crust, &t->soot_burnt);
         dshared[0] += crust;
+        emb_gas_fold(g, fold);
     }
     struct emb_surface s = {.T = T,
                             .p = env->p,
@@ -237,16 +242,17 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
                             .theta = y[3],
                             .hint = env->hint};
     const double T_film = p->c.properties_at == EMB_FILM_GAS ? g->T : 0.5 * (g->T + T);
-    emb_exchange(g, T, film_transfer(p, g, env->p, T_film, open, &s));
+    const double cp = emb_fold_cp(fold, g);
+    emb_exchange(g, cp, T, film_transfer(p, cp, env->p, T_film, open, &s));
     const double to_water = s.transfer[EMB_H2O]; /* [mol/s] it condenses on the outside */
     add_washcoat(p, env->p, T, open, &s);
     urea_on_wall(p, open, env->p, g);
     const double stored = react(p, i, &s, open, g);
-    d[2] = emb_water_exchange(g, env->p, T, to_water, p->m.gsa * p->m.volume / n * open,
-                              y[2]);
+    d[2] = emb_water_exchange(g, env->p, T, to_water, p->m.gsa * p->m.volume / n * open, y[2]);
     d[3] = (p->sites > 0.0) ? stored / p->sites : 0.0;
     const double q_ads = emb_species_h(p->keeps, T) - p->E0 * (1.0 - p->alpha * y[3]);
-    const double gain = H_in - emb_gas_enthalpy(g) -
+    emb_gas_fold(g, fold);
+    const double gain = H_in - emb_fold_enthalpy(fold, g) -
                         d[2] / emb_species_mass(EMB_H2O) * emb_water_liquid_h(T) - stored * q_ads -
                         crust / emb_species_mass(EMB_SOOT) * emb_species_h(EMB_SOOT, T);
     cell_heat(p, env, y, i == 0 ? shared[0] : 0.0, gain, d, t);

@@ -4,20 +4,18 @@
 
 #include "emberpipe/heat.h"
 
-double emb_pipe_conductance(const struct emb_gas *g, double T_wall, double diameter, double area,
-                            double enhancement)
+double emb_pipe_conductance(const struct emb_gas *g, double cp, double T_wall, double diameter,
+                            double area, double enhancement)
 {
     const double T = 0.5 * (g->T + T_wall), mu = emb_gas_viscosity(T), k = emb_gas_conductivity(T);
     const double m = emb_gas_mass(g), Re = 4.0 * m / (EMB_PI * diameter * mu);
-    const double cp = emb_gas_cp(g) / m;
-    return enhancement * emb_nu_pipe(Re, mu * cp / k) * k / diameter * area;
+    return enhancement * emb_nu_pipe(Re, mu * cp / (m * k)) * k / diameter * area;
 }
 
-void emb_exchange(struct emb_gas *g, double T_wall, double ua)
+void emb_exchange(struct emb_gas *g, double cp, double T_wall, double ua)
 {
-    const double c = emb_gas_cp(g);
-    if (c > 0.0) {
-        g->T = T_wall + (g->T - T_wall) * exp(-ua / c);
+    if (cp > 0.0) {
+        g->T = T_wall + (g->T - T_wall) * exp(-ua / cp);
     }
 }
 
@@ -56,17 +54,18 @@ double emb_urea_rate(double T)
     return 1.24e5 * exp(-54.2e3 / (EMB_R * T));
 }
 
-void emb_urea_decompose(struct emb_gas *g, double tau)
+void emb_urea_decompose(struct emb_gas *g, struct emb_fold *heat, double tau)
 {
     if (g->n[EMB_UREA] <= 0.0) {
         return;
     }
-    const double H = emb_gas_enthalpy(g),
+    const double H = emb_fold_enthalpy(heat, g),
                  x = g->n[EMB_UREA] * emb_one_minus_exp(emb_urea_rate(g->T) * tau);
     g->n[EMB_UREA] -= x;
     g->n[EMB_NH3] += x;
     g->n[EMB_HNCO] += x;
-    emb_gas_set_enthalpy(g, H);
+    emb_gas_fold(g, heat);
+    emb_fold_set_enthalpy(heat, g, H);
 }
 
 void emb_comb_init(struct emb_comb *c, const struct emb_body *b, double open_factor)

@@ -5,11 +5,12 @@
 
 #define EMB_PI 3.14159265358979323846
 
-/* Inside film coefficient times area of a round pipe section [W/K]. */
-double emb_pipe_conductance(const struct emb_gas *g, double T_wall, double diameter, double area,
-                            double enhancement);
-/* Cools or heats the gas towards T_wall with ua [W/K]: exact exponential. */
-void emb_exchange(struct emb_gas *g, double T_wall, double ua);
+/* Inside film coefficient times area of a round pipe section [W/K]; cp [W/K] of the flow. */
+double emb_pipe_conductance(const struct emb_gas *g, double cp, double T_wall, double diameter,
+                            double area, double enhancement);
+/* Cools or heats the gas, of heat capacity flow cp [W/K], towards T_wall with ua [W/K]: exact
+ * exponential. */
+void emb_exchange(struct emb_gas *g, double cp, double T_wall, double ua);
 /* [W] lost outside by convection and radiation through an optional insulation r [m2 K/W] */
 double emb_outside_loss(const struct emb_env *env, double Ts, double area, double diameter,
                         double emissivity, double r);
@@ -27,8 +28,8 @@ double emb_diffusion_factor(const struct emb_diffusion *d, double T, double p); 
 double emb_water_exchange(struct emb_gas *g, double p, double T_wall, double transfer, double area,
                           double m);
 /* Urea aerosol decomposing in the gas within a residence time [s] at the gas temperature; heat
- * taken from the gas. */
-void emb_urea_decompose(struct emb_gas *g, double tau);
+ * taken from the gas, whose fold is `heat`. */
+void emb_urea_decompose(struct emb_gas *g, struct emb_fold *heat, double tau);
 /* thermolysis constant of urea in hot gas [1/s] */
 double emb_urea_rate(double T);
 

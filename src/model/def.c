@@ -72,8 +72,8 @@ static void def_describe(const void *par, size_t i, struct emb_state_info *o)
                                               "biuret [mol]", "cyanuric acid [mol]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
-    /* far below the rounded corner: Newton judges by it, and with derivatives from the steep side of
-     * the corner a coarser one would let an emptied store come to rest far below empty */
+    /* far below the rounded corner: Newton judges by it, and with derivatives from the steep side
+     * of the corner a coarser one would let an emptied store come to rest far below empty */
     o->atol = i == WALL ? 0.0 : 1e-8;
 }
 
@@ -160,6 +160,7 @@ static void def_cell(const void *par, size_t i, const struct emb_env *env, const
     const struct def *p = par;
     const struct emb_def_cfg *c = &p->c;
     struct emb_gas *g = &out->gas;
+    struct emb_fold *fold = &out->heat;
     double water, urea; /* [mol/s] */
     (void)i;
     (void)shared;
@@ -169,21 +170,24 @@ static void def_cell(const void *par, size_t i, const struct emb_env *env, const
     def_feed(c, t, &water, &urea);
     const double wall = urea * c->wall_share;
     const double h_wall = emb_species_h(EMB_UREA, c->fluid_temperature);
-    const double H = emb_gas_enthalpy(g) + t->feed_H - wall * h_wall;
+    const double H = emb_fold_enthalpy(fold, g) + t->feed_H - wall * h_wall;
     g->n[EMB_H2O] += water;
     g->n[EMB_UREA] += urea - wall;
-    emb_gas_set_enthalpy(g, H);
-    const double H0 = emb_gas_enthalpy(g);
-    emb_exchange(g, y[WALL], emb_pipe_conductance(g, y[WALL], 0.1, c->wall_area, 1.5));
+    emb_gas_fold(g, fold);
+    emb_fold_set_enthalpy(fold, g, H);
+    const double cp = emb_fold_cp(fold, g), H0 = emb_fold_enthalpy(fold, g);
+    emb_exchange(g, cp, y[WALL], emb_pipe_conductance(g, cp, y[WALL], 0.1, c->wall_area, 1.5));
     const struct film f = film_rates(p, y);
     g->n[EMB_NH3] += f.nh3;
     g->n[EMB_HNCO] += f.hnco;
+    emb_gas_fold(g, fold);
     d[UREA] = wall + f.dy[UREA];
     d[BIURET] = f.dy[BIURET];
     d[CYANURIC] = f.dy[CYANURIC];
     t->capacity = c->wall_mass * wall_cp + y[UREA] * emb_species_cp(EMB_UREA, y[WALL]) +
                   y[BIURET] * 131.0 + y[CYANURIC] * 132.0;
-    d[WALL] = (H0 - emb_gas_enthalpy(g) + wall * h_wall - film_heat(d, y[WALL])) / t->capacity;
+    d[WALL] =
+        (H0 - emb_fold_enthalpy(fold, g) + wall * h_wall - film_heat(d, y[WALL])) / t->capacity;
 }
 
 static void def_stock(const void *par, const double *y, struct emb_stock *o)

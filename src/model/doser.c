@@ -60,6 +60,7 @@ static void fuel_cell(const void *par, size_t i, const struct emb_env *env, cons
     const struct doser *p = par;
     const struct emb_doser_cfg *c = &p->e.u.doser;
     struct emb_gas *g = &out->gas;
+    struct emb_fold *fold = &out->heat;
     const double M = emb_species_mass(EMB_FUEL), *el = emb_species_elements(EMB_FUEL);
     (void)i;
     (void)shared;
@@ -71,19 +72,19 @@ static void fuel_cell(const void *par, size_t i, const struct emb_env *env, cons
     for (int k = 0; k < EMB_NELEMENTS; k++) {
         t->feed[k] = t->fuel / M * el[k];
     }
-    const double H = emb_gas_enthalpy(g) + air * emb_fuel_liquid_h(c->fuel_temperature);
+    const double H = emb_fold_enthalpy(fold, g) + air * emb_fuel_liquid_h(c->fuel_temperature);
     g->n[EMB_FUEL] += air / M;
-    emb_gas_set_enthalpy(g, H);
-    const double ua = emb_pipe_conductance(g, y[0], 0.1, c->wall_area, 1.5),
-                 H0 = emb_gas_enthalpy(g);
-    emb_exchange(g, y[0], ua);
+    emb_gas_fold(g, fold);
+    emb_fold_set_enthalpy(fold, g, H);
+    const double cp = emb_fold_cp(fold, g), H0 = emb_fold_enthalpy(fold, g);
+    emb_exchange(g, cp, y[0], emb_pipe_conductance(g, cp, y[0], 0.1, c->wall_area, 1.5));
     /* film: boils near 520 K, 51 kJ/mol molecules, 2 1/s there: mid-diesel (from memory), rate is
      * judgement */
-    const double rate = y[1] * 2.0 *
-                        exp(fmin(-51e3 / EMB_R * (1.0 / y[0] - 1.0 / 520.0), 2.0));
+    const double rate = y[1] * 2.0 * exp(fmin(-51e3 / EMB_R * (1.0 / y[0] - 1.0 / 520.0), 2.0));
     g->n[EMB_FUEL] +=
         rate / M; /* vapour leaves the wall; the gas carries it away at its own temperature */
-    const double Q = H0 - emb_gas_enthalpy(g);
+    emb_gas_fold(g, fold);
+    const double Q = H0 - emb_fold_enthalpy(fold, g);
     d[1] = wall - rate;
     t->capacity = c->wall_mass * wall_cp + y[1] * 2000.0; /* liquid fuel cp as in species.c */
     d[0] = (Q + wall * emb_fuel_liquid_h(c->fuel_temperature) - d[1] * emb_fuel_liquid_h(y[0])) /

@@ -132,7 +132,7 @@ static double touching_share(const struct filter *p, const struct emb_gas *chann
                              double pressure)
 {
     const double N = emb_gas_moles(channel), area = p->m.gsa * p->m.volume / p->c.body.cells;
-    const double c = pressure / (EMB_R * T), 
+    const double c = pressure / (EMB_R * T),
                  D = p->gas.D0[EMB_O2] * emb_diffusion_factor(&p->gas, T, pressure);
     const double km = p->c.channel_diffusion * p->c.body.nusselt * D / p->m.dh; /* [m/s] Sh = Nu */
     return N > 0.0 ? emb_one_minus_exp(km * area * c / N) : 0.0;
@@ -143,13 +143,12 @@ static double burn_cake(const struct filter *p, const struct emb_soot_constants 
                         double pressure, struct emb_gas *cross, struct emb_gas *channel)
 {
     const double share = touching_share(p, channel, y[0], pressure);
-    double mix[EMB_NSPECIES] = {0.0}, N_cross = 0.0, N_mix = 0.0;
+    double mix[EMB_NSPECIES] = {0.0};
     struct emb_soot_routes by;
     for (int i = 0; i < EMB_NGAS; i++) {
         mix[i] = cross->n[i] + share * channel->n[i];
-        N_cross += cross->n[i];
-        N_mix += mix[i];
     }
+    const double N_cross = emb_moles(cross->n), N_mix = emb_moles(mix);
     const double burnt = emb_soot_burn(k, y[CAKE] / emb_species_mass(EMB_SOOT), mix, &by);
     const double through = N_mix > 0.0 ? N_cross / N_mix : 0.0;
     for (int i = 0; i < EMB_NGAS; i++) {
@@ -196,13 +195,21 @@ static void split_flow(struct emb_gas *whole, struct emb_gas *part, double f)
     }
 }
 
-static void merge_flow(struct emb_gas *into, const struct emb_gas *more)
+/* Two flows, each with its fold, become one. */
+static void merge_flow(struct emb_gas *into, struct emb_fold *heat, const struct emb_gas *more,
+                       struct emb_fold *more_heat)
 {
-    const double H = emb_gas_enthalpy(into) + emb_gas_enthalpy(more);
+    const double H = emb_fold_enthalpy(heat, into) + emb_fold_enthalpy(more_heat, more);
+    const double c = emb_fold_cp(heat, into), c_more = emb_fold_cp(more_heat, more);
     for (int k = 0; k < EMB_NSPECIES; k++) {
         into->n[k] += more->n[k];
     }
-    emb_gas_set_enthalpy(into, H);
+    if (c + c_more > 0.0) {
+        into->T =
+            (c * into->T + c_more * more->T) / (c + c_more); /* close: a start for the search */
+    }
+    emb_fold_add(heat, into, more_heat);
+    emb_fold_set_enthalpy(heat, into, H);
 }
 
 /* Heat of the solids: wall, ash (cp as the wall's) and soot; the can is the loss. */
@@ -225,28 +232,35 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
 {
     const struct filter *p = par;
     const double n = p->c.body.cells, M = emb_species_mass(EMB_SOOT);
-    const double H_in = emb_gas_enthalpy(&in->gas) + (i > 0 ? emb_gas_enthalpy(&in->wall) : 0.0);
+    const double ua = channel_ua(p, y[0]);
+    struct emb_fold *fold = &out->heat, *wall = &out->wall_heat, cross_heat;
     double cake, deep;
     struct emb_gas cross;
     (void)shared;
     (void)dshared;
     *out = *in;
-    emb_exchange(&out->gas, y[0], channel_ua(p, y[0]));
+    double H_in = emb_fold_enthalpy(fold, &out->gas);
+    emb_exchange(&out->gas, emb_fold_cp(fold, &out->gas), y[0], ua);
     split_flow(&out->gas, &cross, 1.0 / (n - (double)i));
     t->soot_burnt = cross_wall(p, y, env, &cross, &out->gas, &cake, &deep) * M;
     d[CAKE] = cake * M;
     d[DEEP] = deep * M;
+    emb_gas_fold(&cross, &cross_heat);
     if (i == 0) {
         out->wall = cross;
+        *wall = cross_heat;
     } else {
-        merge_flow(&out->wall, &cross);
-        emb_exchange(&out->wall, y[0], channel_ua(p, y[0]));
+        H_in += emb_fold_enthalpy(wall, &out->wall);
+        merge_flow(&out->wall, wall, &cross, &cross_heat);
+        emb_exchange(&out->wall, emb_fold_cp(wall, &out->wall), y[0], ua);
     }
-    double H_out = emb_gas_enthalpy(&out->wall);
+    double H_out = emb_fold_enthalpy(wall, &out->wall);
     if (i + 1 < (size_t)p->c.body.cells) {
-        H_out += emb_gas_enthalpy(&out->gas);
+        emb_gas_fold(&out->gas, fold);
+        H_out += emb_fold_enthalpy(fold, &out->gas);
     } else {
         out->gas = out->wall; /* end of the filter: the outlet channels are the stream again */
+        *fold = *wall;
     }
     cell_heat(p, env, y, H_in - H_out, d, t);
 }

@@ -20,6 +20,7 @@ static void set_flowing(struct emb_stream *s, size_t v, double x)
 {
     struct emb_gas *g = v < ONE ? &s->gas : &s->wall;
     *(v % ONE == 0 ? &g->T : &g->n[v % ONE - 1]) = x;
+    emb_gas_fold(g, v < ONE ? &s->heat : &s->wall_heat);
 }
 
 static size_t width(const struct emb_slot *s, bool inside)
@@ -215,6 +216,7 @@ int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, con
     } else {
         emb_line_source(l, at, y, NULL, &p.in.gas, NULL);
     }
+    emb_gas_fold(&p.in.gas, &p.in.heat);
     for (size_t s = 0; s < l->n_slot; s++) {
         p.slot = &l->slot[s];
         p.common = y + p.slot->offset;

@@ -90,8 +90,21 @@ static double conduction(const struct emb_shape *s, size_t i, const double *T, d
     return s->axial * q / capacity;
 }
 
+/* Two streams that swap their places: what leaves one cell is what enters the next. */
+struct passage {
+    struct emb_stream stream[2];
+    struct emb_stream *in, *out;
+};
+
+static void move_on(struct passage *p)
+{
+    struct emb_stream *const left = p->out;
+    p->out = p->in;
+    p->in = left;
+}
+
 static void slot_march(const struct emb_slot *s, const struct emb_env *around, const double *y,
-                       double *dydt, struct emb_stream *st, struct emb_slot_flow *f)
+                       double *dydt, struct passage *st, struct emb_slot_flow *f)
 {
     struct emb_env env = *around;
     const struct emb_shape *h = &s->shape;
@@ -101,10 +114,9 @@ static void slot_march(const struct emb_slot *s, const struct emb_env *around, c
         const double *yc = ys + h->n_shared + i * h->n_cell;
         double *d = (dydt != NULL) ? dydt + s->offset + h->n_shared + i * h->n_cell : scratch;
         struct emb_tally t = {0};
-        struct emb_stream out;
-        s->type->cell(s->par, i, &env, ys, yc, st, &out, shared, d, &t);
+        s->type->cell(s->par, i, &env, ys, yc, st->in, st->out, shared, d, &t);
         env.hint += env.hint != NULL ? EMB_HINTS : 0;
-        *st = out;
+        move_on(st);
         if (dydt != NULL && h->axial > 0.0) {
             d[0] += conduction(h, i, yc, t.capacity);
         }
@@ -135,26 +147,26 @@ int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const 
                    double *dydt, struct emb_march *m)
 {
     struct emb_env env = emb_line_env(l, at);
-    struct emb_stream st;
+    struct passage st = {.in = &st.stream[0], .out = &st.stream[1]};
     if (!sane(l, y)) {
         return 1;
     }
-    memset(&st, 0, sizeof st);
-    emb_line_source(l, at, y, dydt, &st.gas, m);
+    emb_line_source(l, at, y, dydt, &st.in->gas, m);
+    emb_gas_fold(&st.in->gas, &st.in->heat);
     if (m != NULL) {
-        m->source = st.gas;
+        m->source = st.in->gas;
     }
     for (size_t s = 0; s < l->n_slot; s++) {
         struct emb_slot_flow *f = NULL;
         if (m != NULL) {
             f = &m->slot[s];
             memset(f, 0, sizeof *f);
-            f->in = st.gas;
+            f->in = st.in->gas;
         }
         slot_march(&l->slot[s], &env, y, dydt, &st, f);
         env.hint += env.hint != NULL ? EMB_HINTS * l->slot[s].shape.n_cells : 0;
         if (f != NULL) {
-            f->out = st.gas;
+            f->out = st.in->gas;
         }
     }
     return 0;

@@ -43,16 +43,18 @@ static void mass_cell(const void *par, size_t i, const struct emb_env *env, cons
 {
     const struct emb_mass_cfg *p = par;
     struct emb_gas *g = &out->gas;
+    struct emb_fold *fold = &out->heat;
     (void)i;
     (void)shared;
     (void)dshared;
     *out = *in;
-    const double H_in = emb_gas_enthalpy(g), flow = emb_gas_mass(g), r = flow / p->reference_flow;
+    const double H_in = emb_fold_enthalpy(fold, g), flow = emb_gas_mass(g),
+                 r = flow / p->reference_flow;
     t->work = flow * p->enthalpy_drop * r * r /
               (1.0 + r * r); /* levels off where a wastegate would open */
-    emb_exchange(g, y[0], p->film * p->inner_area * pow(r, 0.8));
-    const double Q = H_in - emb_gas_enthalpy(g);
-    emb_gas_set_enthalpy(g, emb_gas_enthalpy(g) - t->work);
+    emb_exchange(g, emb_fold_cp(fold, g), y[0], p->film * p->inner_area * pow(r, 0.8));
+    const double H_left = emb_fold_enthalpy(fold, g), Q = H_in - H_left;
+    emb_fold_set_enthalpy(fold, g, H_left - t->work);
     const double d_eq = sqrt(p->outer_area / EMB_PI); /* a sphere of this area */
     t->loss = emb_outside_loss(env, y[0], p->outer_area, d_eq, p->emissivity, 0.0);
     t->capacity = p->mass * p->heat_capacity;

@@ -80,19 +80,22 @@ static void pipe_cell(const void *par, size_t i, const struct emb_env *env, cons
 {
     const struct pipe *p = par;
     struct emb_gas *g = &out->gas;
-    const double Tw = y[0], H_in = emb_gas_enthalpy(&in->gas);
+    struct emb_fold *fold = &out->heat;
+    const double Tw = y[0];
     (void)i;
     (void)shared;
     (void)dshared;
     *out = *in;
+    const double H_in = emb_fold_enthalpy(fold, g);
     const double flow = emb_gas_moles(g) * EMB_R * g->T / env->p; /* [m3/s] */
-    emb_urea_decompose(g, p->volume / flow);
-    const double ua = emb_pipe_conductance(g, Tw, p->c.diameter, p->area, p->c.enhancement);
-    const double cp_mol = emb_gas_cp(g) / emb_gas_moles(g);
-    emb_exchange(g, Tw, ua);
+    emb_urea_decompose(g, fold, p->volume / flow);
+    const double cp = emb_fold_cp(fold, g), cp_mol = cp / emb_gas_moles(g);
+    const double ua = emb_pipe_conductance(g, cp, Tw, p->c.diameter, p->area, p->c.enhancement);
+    emb_exchange(g, cp, Tw, ua);
     d[2] =
         emb_water_exchange(g, env->p, Tw, ua / cp_mol, p->area, y[2]); /* Lewis number near one */
-    const double Q = H_in - emb_gas_enthalpy(g);
+    emb_gas_fold(g, fold);
+    const double Q = H_in - emb_fold_enthalpy(fold, g);
     const double M = emb_species_mass(EMB_H2O), wet = y[2] / M * emb_water_liquid_cp();
     t->capacity = p->wall_heat + wet;
     const double heat = Q - d[2] / M * emb_water_liquid_h(Tw);

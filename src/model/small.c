@@ -126,6 +126,7 @@ static void leak_cell(const void *par, size_t i, const struct emb_env *env, cons
     for (int k = 0; k < EMB_NSPECIES; k++) {
         out->gas.n[k] *= 1.0 - share;
     }
+    emb_gas_fold(&out->gas, &out->heat);
 }
 
 static void leak_observe(const void *par, const struct emb_env *env, const double *y,

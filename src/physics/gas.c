@@ -5,9 +5,12 @@
 #include "emberpipe/gas.h"
 
 #include <math.h>
-#include <stdbool.h>
 
 #include "species_data.h"
+
+_Static_assert(EMB_NGAS % 2 == 0, "emb_moles goes by twos");
+_Static_assert((int)EMB_FOLD_TERMS == (int)EMB_NASA_H,
+               "a fold is the enthalpy part of a NASA-7 polynomial");
 
 /* The polynomial of the whole flow in one range: c = sum of n a. */
 static void gas_mix(const struct emb_gas *g, int range, double c[EMB_NASA_H])
@@ -25,13 +28,103 @@ static void gas_mix(const struct emb_gas *g, int range, double c[EMB_NASA_H])
     }
 }
 
-double emb_gas_enthalpy(const struct emb_gas *g)
+/* ---- folded flows ---- */
+
+static void fold_for(const struct emb_gas *g, int range, struct emb_fold *f)
+{
+    f->range = range;
+    gas_mix(g, range, f->c);
+}
+
+void emb_gas_fold(const struct emb_gas *g, struct emb_fold *f)
+{
+    fold_for(g, emb_nasa_range(emb_nasa_clamp(g->T)), f);
+}
+
+/* Makes f good for temperature Tc. */
+static inline void renew(struct emb_fold *f, const struct emb_gas *g, double Tc)
+{
+    if (f->range != emb_nasa_range(Tc)) {
+        fold_for(g, emb_nasa_range(Tc), f);
+    }
+}
+
+void emb_fold_add(struct emb_fold *f, const struct emb_gas *both, const struct emb_fold *more)
+{
+    if (f->range != more->range) {
+        emb_gas_fold(both, f);
+        return;
+    }
+    for (int j = 0; j < EMB_FOLD_TERMS; j++) {
+        f->c[j] += more->c[j];
+    }
+}
+
+double emb_fold_enthalpy(struct emb_fold *f, const struct emb_gas *g)
 {
     const double Tc = emb_nasa_clamp(g->T); /* [K] */
-    double c[EMB_NASA_H];                   /* [mol/s] times the units of the table */
-    gas_mix(g, emb_nasa_range(Tc), c);
-    const double h = emb_nasa_h(c, Tc); /* [W] */
-    return g->T == Tc ? h : h + emb_nasa_cp(c, Tc) * (g->T - Tc);
+    renew(f, g, Tc);
+    const double h = emb_nasa_h(f->c, Tc); /* [W] */
+    return g->T == Tc ? h : h + emb_nasa_cp(f->c, Tc) * (g->T - Tc);
+}
+
+double emb_fold_cp(struct emb_fold *f, const struct emb_gas *g)
+{
+    const double Tc = emb_nasa_clamp(g->T); /* [K] */
+    renew(f, g, Tc);
+    return emb_nasa_cp(f->c, Tc);
+}
+
+void emb_fold_set_enthalpy(struct emb_fold *f, struct emb_gas *g, double H)
+{
+    const double Tmin = 150.0, Tmax = 4000.0; /* [K] promised by the header */
+    if (isnan(H)) {
+        g->T = H; /* a clamp would hide a broken balance from whoever checks the result */
+        return;
+    }
+    double T = g->T > Tmin ? (g->T < Tmax ? g->T : Tmax) : Tmin; /* [K]; also catches NaN */
+    /* Enthalpy is nearly straight in T: two steps do from nearby, five from anywhere. The rest is
+     * for a root within a rounding of the seam at 1000 K, where the ranges may take turns. */
+    for (int i = 0; i < 10; i++) {
+        const double Tc = emb_nasa_clamp(T); /* [K] */
+        renew(f, g, Tc);
+        const double cp = emb_nasa_cp(f->c, Tc); /* [W/K] */
+        if (!(cp > 0.0)) {
+            return; /* nothing flows: any temperature is right */
+        }
+        const double dT = (H - emb_nasa_h(f->c, Tc)) / cp - (T - Tc); /* [K] */
+        T += dT;
+        T = T > Tmin ? (T < Tmax ? T : Tmax) : Tmin;
+        /* Newton squares its error: heat capacity changes by some 1e-4 in a kelvin, so that behind
+         * a step of 1e-3 K the next would be 1e-10 K. */
+        if (fabs(dT) < 1e-3) {
+            break;
+        }
+    }
+    g->T = T;
+}
+
+/* ---- the same of a flow that is asked only once ---- */
+
+double emb_gas_enthalpy(const struct emb_gas *g)
+{
+    struct emb_fold f;
+    emb_gas_fold(g, &f);
+    return emb_fold_enthalpy(&f, g);
+}
+
+double emb_gas_cp(const struct emb_gas *g)
+{
+    struct emb_fold f;
+    emb_gas_fold(g, &f);
+    return emb_fold_cp(&f, g);
+}
+
+void emb_gas_set_enthalpy(struct emb_gas *g, double H)
+{
+    struct emb_fold f;
+    emb_gas_fold(g, &f);
+    emb_fold_set_enthalpy(&f, g, H);
 }
 
 double emb_gas_formation(const struct emb_gas *g)
@@ -39,14 +132,6 @@ double emb_gas_formation(const struct emb_gas *g)
     double c[EMB_NASA_H]; /* [mol/s] times the units of the table */
     gas_mix(g, 0, c);
     return emb_nasa_h(c, EMB_T0);
-}
-
-double emb_gas_cp(const struct emb_gas *g)
-{
-    const double Tc = emb_nasa_clamp(g->T); /* [K] */
-    double c[EMB_NASA_H];                   /* [mol/s] times the units of the table */
-    gas_mix(g, emb_nasa_range(Tc), c);
-    return emb_nasa_cp(c, Tc);
 }
 
 double emb_gas_mass(const struct emb_gas *g)
@@ -60,11 +145,7 @@ double emb_gas_mass(const struct emb_gas *g)
 
 double emb_gas_moles(const struct emb_gas *g)
 {
-    double n = 0.0; /* [mol/s] */
-    for (int k = 0; k < EMB_NGAS; k++) {
-        n += g->n[k];
-    }
-    return n;
+    return emb_moles(g->n);
 }
 
 void emb_gas_elements(const struct emb_gas *g, double el[EMB_NELEMENTS])
@@ -79,41 +160,6 @@ void emb_gas_elements(const struct emb_gas *g, double el[EMB_NELEMENTS])
     for (int j = 0; j < EMB_NELEMENTS; j++) {
         el[j] = sum[j];
     }
-}
-
-void emb_gas_set_enthalpy(struct emb_gas *g, double H)
-{
-    const double Tmin = 150.0, Tmax = 4000.0; /* [K] promised by the header */
-    if (isnan(H)) {
-        g->T = H; /* a clamp would hide a broken balance from whoever checks the result */
-        return;
-    }
-    double c[2][EMB_NASA_H]; /* [mol/s] times the units of the table */
-    bool mixed[2] = {false, false};
-    double T = g->T > Tmin ? (g->T < Tmax ? g->T : Tmax) : Tmin; /* [K]; also catches NaN */
-    /* Enthalpy is nearly straight in T: three steps do from nearby, six from anywhere. The rest is
-     * for a root within a rounding of the seam at 1000 K, where the ranges may take turns. */
-    for (int i = 0; i < 10; i++) {
-        const double Tc = emb_nasa_clamp(T); /* [K] */
-        const int r = emb_nasa_range(Tc);
-        if (!mixed[r]) {
-            gas_mix(g, r, c[r]);
-            mixed[r] = true;
-        }
-        const double cp = emb_nasa_cp(c[r], Tc); /* [W/K] */
-        if (!(cp > 0.0)) {
-            return; /* nothing flows: any temperature is right */
-        }
-        const double dT = (H - emb_nasa_h(c[r], Tc)) / cp - (T - Tc); /* [K] */
-        T += dT;
-        T = T > Tmin ? (T < Tmax ? T : Tmax) : Tmin;
-        /* Newton squares its error: after a step of 1e-6 K the next would be below 1e-12 relative.
-         */
-        if (fabs(dT) < 1e-6) {
-            break;
-        }
-    }
-    g->T = T;
 }
 
 double emb_gas_viscosity(double T)

@@ -2,6 +2,7 @@
 
 #include <math.h>
 
+#include "emberpipe/gas.h"
 #include "emberpipe/heat.h"
 
 static const double reference_o2 = 0.1; /* [-] mole fraction at which the constants hold */
@@ -37,11 +38,8 @@ static double oxygen_power(double x, double order)
 double emb_soot_burn(const struct emb_soot_constants *k, double soot, double n[EMB_NSPECIES],
                      struct emb_soot_routes *by)
 {
-    double N = 0.0;
+    const double N = emb_moles(n);
     *by = (struct emb_soot_routes){0.0, 0.0, 0.0};
-    for (int i = 0; i < EMB_NGAS; i++) {
-        N += n[i];
-    }
     if (N <= 0.0) {
         return 0.0;
     }

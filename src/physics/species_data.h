@@ -23,7 +23,8 @@ extern const struct emb_species_row emb_species_table[EMB_NSPECIES];
 static inline double emb_nasa_h(const double *a, double T) /* [J] or [W] */
 {
     const double p =
-        a[0] + T * (a[1] / 2.0 + T * (a[2] / 3.0 + T * (a[3] / 4.0 + T * (a[4] / 5.0))));
+        a[0] + T * (a[1] * (1.0 / 2.0) +
+                    T * (a[2] * (1.0 / 3.0) + T * (a[3] * (1.0 / 4.0) + T * (a[4] * (1.0 / 5.0)))));
     return EMB_R * (a[5] + T * p);
 }
 static inline double emb_nasa_cp(const double *a, double T) /* [J/K] or [W/K] */

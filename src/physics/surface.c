@@ -324,11 +324,8 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
     c.s = s;
     c.n_coupled = plan->n_coupled;
     c.rank = plan->rank;
-    c.N = 0.0;
+    c.N = emb_moles(n);
     c.x_in = x_in;
-    for (int i = 0; i < EMB_NGAS; i++) {
-        c.N += n[i];
-    }
     c.inv_N = 1.0 / c.N;
     for (int i = 0; i < EMB_NGAS; i++) {
         const double x = n[i] * c.inv_N;
