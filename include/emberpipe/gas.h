@@ -3,6 +3,13 @@
 #define EMB_GAS_H
 #include "emberpipe/species.h"
 
+/* Sutherland for air, mu = C T^(3/2) / (T + S): White, Viscous Fluid Flow: 1.716e-5 Pa s at
+ * 273.15 K, S = 110.4 K */
+#define EMB_SUTHERLAND_S 110.4 /* [K] */
+#define EMB_SUTHERLAND_C                                                                           \
+    (1.716e-5 * (273.15 + 110.4) /                                                                 \
+     (273.15 * 16.527250225007183)) /* [Pa s/K^(1/2)] over 273.15^(3/2) */
+
 struct emb_gas {
     double T;               /* [K] */
     double n[EMB_NSPECIES]; /* [mol/s] flow of each species */

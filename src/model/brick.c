@@ -175,8 +175,7 @@ static double keep_fuel(const struct brick *p, double T, double theta, double op
     const double kd =
         fuel_desorption * sites * theta * exp(-fuel_heat * 12.0 / EMB_R * (1.0 / T - 1.0 / 473.15));
     const double series = km / (km + ka), z = ka * series / N;
-    const double mean = z > 1e-8 ? emb_one_minus_exp(z) / z : 1.0 - 0.5 * z;
-    const double kept = series * (ka * g->n[EMB_FUEL] / N - kd) * mean;
+    const double kept = series * (ka * g->n[EMB_FUEL] / N - kd) * emb_sink_mean(z);
     g->n[EMB_FUEL] -= kept;
     return kept;
 }

@@ -164,9 +164,7 @@ void emb_gas_elements(const struct emb_gas *g, double el[EMB_NELEMENTS])
 
 double emb_gas_viscosity(double T)
 {
-    /* Sutherland for air: White, Viscous Fluid Flow: 1.716e-5 Pa s at 273.15 K, S = 110.4 K */
-    const double t = T / 273.15; /* [-] */
-    return 1.716e-5 * t * sqrt(t) * (273.15 + 110.4) / (T + 110.4);
+    return EMB_SUTHERLAND_C * T * sqrt(T) / (T + EMB_SUTHERLAND_S);
 }
 
 double emb_gas_conductivity(double T)

@@ -9,18 +9,6 @@
 #define AIR_PR   0.70     /* [-] air 300 .. 600 K: 0.684 .. 0.707, Incropera Table A.4 */
 #define GRAVITY  9.80665  /* [m/s2] standard */
 
-/* x^(1/6), x^(5/8) without pow: these sit in the innermost loop. */
-static double root6(double x)
-{
-    return cbrt(sqrt(x));
-}
-
-static double pow58(double x)
-{
-    const double r = sqrt(x); /* [-] */
-    return r * sqrt(sqrt(r));
-}
-
 double emb_nu_duct_laminar(double nu_inf, double z)
 {
     /* Hawthorn 1974, AIChE Symp. Ser. 70: mean over the length, developing flow in a monolith
@@ -53,57 +41,63 @@ double emb_nu_pipe(double Re, double Pr)
     return laminar + (turbulent - laminar) * x * x * (3.0 - 2.0 * x);
 }
 
-/* Inline cores: with a constant Pr the compiler folds the powers of Pr away. */
-static inline double nu_cross(double Re, double Pr)
+/* Inline cores, of roots that their callers come by cheaply: this is the innermost loop. With a
+ * constant Pr the compiler folds the powers of Pr away. */
+static inline double nu_cross(double root_Re, double Pr)
 {
     /* Churchill & Bernstein 1977, J. Heat Transfer 99:300 */
     const double s = pow(1.0 + pow(0.4 / Pr, 2.0 / 3.0), 0.25); /* [-] */
-    const double low = 0.62 * sqrt(Re) * cbrt(Pr) / s;          /* [-] */
-    return 0.3 + low * pow(1.0 + pow58(Re / 282000.0), 0.8);
+    const double low = 0.62 * root_Re * cbrt(Pr) / s;           /* [-] */
+    const double r = root_Re * (1.0 / 531.0367218940702);       /* [-] (Re / 282000)^(1/2) */
+    return 0.3 + low * pow(1.0 + r * sqrt(sqrt(r)), 0.8);
 }
 
-static inline double nu_still(double Ra, double Pr)
+static inline double nu_still(double root6_Ra, double Pr)
 {
     /* Churchill & Chu 1975, Int. J. Heat Mass Transfer 18:1049, Ra up to 1e12 */
     const double s = pow(1.0 + pow(0.559 / Pr, 9.0 / 16.0), -8.0 / 27.0); /* [-] */
-    const double r = 0.60 + 0.387 * root6(Ra) * s;                        /* [-] */
+    const double r = 0.60 + 0.387 * root6_Ra * s;                         /* [-] */
     return r * r;
 }
 
 double emb_nu_churchill_bernstein(double Re, double Pr)
 {
-    return nu_cross(fmax(Re, 0.0), Pr);
+    return nu_cross(sqrt(fmax(Re, 0.0)), Pr);
 }
 
 double emb_nu_churchill_chu(double Ra, double Pr)
 {
-    return nu_still(fmax(Ra, 0.0), Pr);
+    return nu_still(cbrt(sqrt(fmax(Ra, 0.0))), Pr);
 }
 
+static double fourth_power(double x)
+{
+    return (x * x) * (x * x);
+}
+
+/* With Sutherland's viscosity (emb_gas_viscosity) air has nu = c T^(5/2) / ((T + S) p). That makes
+ * the roots of Ra = g dT d^3 Pr / (T nu^2) and Re = v d / nu simple: the powers of T come out
+ * whole.
+ */
 double emb_h_outside(double Ts, double Ta, double d, double v, double p)
 {
-    const double Tf = 0.5 * (Ts + Ta);                  /* [K] film */
-    const double mu = emb_gas_viscosity(Tf);            /* [Pa s] */
-    const double nu = mu * EMB_R * Tf / (p * AIR_MASS); /* [m2/s] */
+    const double S = EMB_SUTHERLAND_S;                    /* [K] */
+    const double c = EMB_SUTHERLAND_C * EMB_R / AIR_MASS; /* [Pa m2/(s K^(3/2))] */
+    const double T = 0.5 * (Ts + Ta), inv_T = 1.0 / T;    /* [K], [1/K] film */
+    const double by_nu = d * p * (T + S) * (1.0 / c);     /* [K^(5/2) s/m] d/nu times T^(5/2) */
     /* |Ts - Ta| rounded off over half a kelvin: its sixth root has no slope at zero. */
-    const double dT = sqrt((Ts - Ta) * (Ts - Ta) + 0.25);                 /* [K] */
-    const double Ra = GRAVITY * dT / Tf * d * d * d * AIR_PR / (nu * nu); /* [-] */
-    const double free = nu_still(Ra, AIR_PR);                             /* [-] */
-    double sum = free * free * free * free;                               /* [-] */
+    const double dT = sqrt((Ts - Ta) * (Ts - Ta) + 0.25);                          /* [K] */
+    const double root6_Ra = cbrt(sqrt(GRAVITY * AIR_PR * d * dT) * by_nu) * inv_T; /* [-] */
+    double sum = fourth_power(nu_still(root6_Ra, AIR_PR));                         /* [-] */
     if (v > 0.0) {
-        const double forced = nu_cross(v * d / nu, AIR_PR); /* [-] */
+        const double root_Re = sqrt(v * by_nu / sqrt(T)) * inv_T; /* [-] */
         /* exponent 4 within the 3 .. 4 of Churchill 1977, AIChE J. 23:10 */
-        sum += forced * forced * forced * forced;
+        sum += fourth_power(nu_cross(root_Re, AIR_PR));
     }
-    return sqrt(sqrt(sum)) * emb_gas_conductivity(Tf) / d;
+    return sqrt(sqrt(sum)) * emb_gas_conductivity(T) / d;
 }
 
 double emb_h_radiation(double eps, double Ts, double Ta)
 {
     return eps * EMB_SIGMA * (Ts + Ta) * (Ts * Ts + Ta * Ta);
-}
-
-double emb_one_minus_exp(double z)
-{
-    return -expm1(-z);
 }

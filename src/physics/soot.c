@@ -22,17 +22,14 @@ void emb_soot_constants(const struct emb_soot_cfg *c, double T, struct emb_soot_
                                      .coop_order = c->coop_order};
 }
 
-/* Mean over a first-order sink with exponent z, relative to the inlet. */
-static double mean_of_sink(double z)
+/* (x/0.1)^order for both orders in oxygen, but straight through zero: a root would have an infinite
+ * slope there. One logarithm serves both. */
+static void oxygen_powers(const struct emb_soot_constants *k, double x, double *o2, double *coop)
 {
-    return z > 1e-8 ? emb_one_minus_exp(z) / z : 1.0 - 0.5 * z;
-}
-
-/* (x/0.1)^order, but straight through zero: a root would have an infinite slope there. */
-static double oxygen_power(double x, double order)
-{
-    const double soft = 1e-4; /* [-] far below any lean exhaust */
-    return x / reference_o2 * pow((x + soft) / reference_o2, order - 1.0);
+    const double soft = 1e-4;                        /* [-] far below any lean exhaust */
+    const double l = log((x + soft) / reference_o2); /* [-] */
+    *o2 = x / reference_o2 * exp(l * (k->o2_order - 1.0));
+    *coop = x / reference_o2 * exp(l * (k->coop_order - 1.0));
 }
 
 double emb_soot_burn(const struct emb_soot_constants *k, double soot, double n[EMB_NSPECIES],
@@ -44,11 +41,13 @@ double emb_soot_burn(const struct emb_soot_constants *k, double soot, double n[E
         return 0.0;
     }
     const double xo = fmax(n[EMB_O2], 0.0) / N, xn = fmax(n[EMB_NO2], 0.0) / N;
-    const double kn = k->no2 * soot, kc = k->coop * soot * oxygen_power(xo, k->coop_order);
-    const double ko = k->o2 * soot * oxygen_power(xo, k->o2_order), need = 1.0 - 0.5 * k->co;
-    const double no2_left = mean_of_sink((2.0 * kn + kc) / N);
+    double by_o2, by_coop; /* [-] */
+    oxygen_powers(k, xo, &by_o2, &by_coop);
+    const double kn = k->no2 * soot, kc = k->coop * soot * by_coop;
+    const double ko = k->o2 * soot * by_o2, need = 1.0 - 0.5 * k->co;
+    const double no2_left = emb_sink_mean((2.0 * kn + kc) / N);
     const double coop = kc * xn * no2_left; /* if O2 lasts */
-    const double o2_left = xo > 0.0 ? mean_of_sink((need * ko + 0.5 * coop) / (N * xo)) : 0.0;
+    const double o2_left = xo > 0.0 ? emb_sink_mean((need * ko + 0.5 * coop) / (N * xo)) : 0.0;
     by->no2 = kn * xn * no2_left;
     by->coop = coop * o2_left;
     by->o2 = ko * o2_left;
