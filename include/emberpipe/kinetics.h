@@ -33,13 +33,13 @@ struct emb_reaction {
     double nu_store;         /* [-] change of stored NH3 */
     int n_power;
     struct emb_power power[EMB_MAX_POWERS];
-    double A, E;     /* [mol/(m3 s)], [J/mol] */
-    double alpha;    /* [-] coverage dependence of E (Temkin) */
-    int store;       /* 0 none, +1 proportional to theta, -1 to 1 - theta */
-    bool per_site;   /* A is [1/s] per stored mol: multiply with the site density */
+    double A, E;            /* [mol/(m3 s)], [J/mol] */
+    double alpha;           /* [-] coverage dependence of E (Temkin) */
+    int store;              /* 0 none, +1 proportional to theta, -1 to 1 - theta */
+    bool per_site;          /* A is [1/s] per stored mol: multiply with the site density */
     bool per_concentration; /* A is per mol/m3 of its one gas: multiply with p/(R T) */
-    int inhibited;   /* 0 no, else divide by group number 1 .. n_inhibition */
-    bool reversible; /* NO + 1/2 O2 = NO2 only: bounded by equilibrium */
+    int inhibited;          /* 0 no, else divide by group number 1 .. n_inhibition */
+    bool reversible;        /* NO + 1/2 O2 = NO2 only: bounded by equilibrium */
 };
 struct emb_addend {
     double K, E; /* [-] per product of mole fractions, [J/mol]; K exp(-E/RT), E < 0 adsorbs */
@@ -84,8 +84,8 @@ double emb_inhibition_value(const struct emb_reaction_set *s, size_t i, double T
 /* Where to start looking for the surface: the answer a moment ago. It saves most of the search, and
  * where two answers exist, an ignited and an inhibited one, it keeps to the one the cell was on. */
 struct emb_surface_hint {
-    bool known;              /* false: start from the bulk */
-    double x[EMB_NGAS];      /* [-] mole fractions at the surface to start from */
+    bool known;         /* false: start from the bulk */
+    double x[EMB_NGAS]; /* [-] mole fractions at the surface to start from */
     bool answered;
     double answer[EMB_NGAS]; /* [-] left here by every search */
 };
@@ -99,17 +99,36 @@ struct emb_surface {
     struct emb_surface_hint *hint; /* NULL: start from the bulk */
 };
 /* What the solver needs of a set, worked out once. Active species are those whose surface fraction
- * matters: first those that others depend on (solved together), then those that only their own
- * reaction depends on (they follow). */
+ * matters: first those that others depend on (coupled: solved together), then those that only their
+ * own reaction depends on (they follow). A species' place is its number among the active.
+ *
+ * Rates are products of values, numbered like this: mole fractions by place, lumps, powers other
+ * than one of these (each once, however many laws it is in), and last a plain one, which fills up
+ * short products so that no loop asks how long they are. */
+enum {
+    EMB_MAX_RAISED = EMB_MAX_REACTIONS * EMB_MAX_POWERS +
+                     EMB_MAX_INHIBITIONS * EMB_MAX_FACTORS * EMB_MAX_ADDENDS * 2,
+    EMB_MAX_VALUES = EMB_NX + EMB_MAX_RAISED + 1
+};
 struct emb_surface_plan {
     const struct emb_reaction_set *set; /* NULL: nothing reacts */
     int n_coupled, n_active, active[EMB_NGAS];
-    int rank[EMB_NX];  /* place among the coupled, or -1 */
-    int place[EMB_NX]; /* place among the active, or -1 */
-    /* what irreversible reactions do to active species, one list of takers and one of makers */
-    int n_sink, n_source;
+    int place[EMB_NGAS]; /* or -1 */
+    int no;              /* place of NO where a reaction runs back */
+    int n_raised;
+    struct emb_surface_raised {
+        int of; /* place or lump */
+        double order;
+    } raised[EMB_MAX_RAISED];
+    int made_of[EMB_MAX_VALUES];                    /* place or lump; -1: nothing */
+    double lump[EMB_MAX_LUMPS][EMB_NGAS];           /* [-] weights, by place */
+    int product[EMB_MAX_REACTIONS][EMB_MAX_POWERS]; /* values of a rate */
+    int addend[EMB_MAX_INHIBITIONS][EMB_MAX_FACTORS][EMB_MAX_ADDENDS][2];
+    /* what irreversible reactions do to active species, place by place: takers and makers, of which
+     * those of place a end before sink_end[a], source_end[a] */
+    int n_sink, n_source, sink_end[EMB_NGAS], source_end[EMB_NGAS];
     struct emb_surface_term {
-        int reaction, species;
+        int reaction;
         double nu; /* [-] > 0 */
     } sink[EMB_MAX_REACTIONS * EMB_NGAS], source[EMB_MAX_REACTIONS * EMB_NGAS];
     int reversible; /* the one reaction that may run back, or -1 */

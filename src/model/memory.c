@@ -40,7 +40,7 @@ void emb_memory_predict(struct emb_memory *m, double t)
     m->at = t;
     for (size_t i = 0; i < m->n; i++) {
         const double *x = m->x + i * EMB_NGAS, *slope = m->slope + i * EMB_NGAS;
-        for (int k = 0; k < EMB_NGAS; k++) {
+        for (int k = 0; m->hint[i].known && k < EMB_NGAS; k++) {
             const double ahead = x[k] + slope[k] * (t - m->t);
             const double low = 0.5 * x[k], high = 2.0 * x[k]; /* [-] */
             m->hint[i].x[k] = ahead < low ? low : ahead > high ? high : ahead;

@@ -17,22 +17,20 @@ static double bearable(const struct emb_surface_plan *plan, int k, double n, dou
 /* The usual case, told at once: nothing is overdrawn. */
 static bool all_borne(const struct emb_surface_plan *p, const double *n, double N, const double *r)
 {
-    double left[EMB_NGAS]; /* [mol/s] */
-    for (int k = 0; k < EMB_NGAS; k++) {
-        left[k] = n[k];
-    }
-    for (int i = 0; i < p->n_sink; i++) {
-        left[p->sink[i].species] -= p->sink[i].nu * r[p->sink[i].reaction];
-    }
-    for (int i = 0; i < p->n_source; i++) {
-        left[p->source[i].species] += p->source[i].nu * r[p->source[i].reaction];
-    }
     bool borne = true;
-    for (int a = 0; a < p->n_active; a++) {
+    for (int a = 0, i = 0, o = 0; a < p->n_active; a++) {
         const int k = p->active[a];
-        const double back =
-            p->reversible < 0 ? 0.0 : p->set->r[p->reversible].nu[k] * r[p->reversible];
-        borne = borne && left[k] + back >= -1e-7 * N;
+        double left = n[k]; /* [mol/s] */
+        for (; i < p->sink_end[a]; i++) {
+            left -= p->sink[i].nu * r[p->sink[i].reaction];
+        }
+        for (; o < p->source_end[a]; o++) {
+            left += p->source[o].nu * r[p->source[o].reaction];
+        }
+        if (p->reversible >= 0) {
+            left += p->set->r[p->reversible].nu[k] * r[p->reversible];
+        }
+        borne = borne && left >= -1e-7 * N;
     }
     return borne;
 }

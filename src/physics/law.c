@@ -8,45 +8,24 @@
 /* A power below one has no slope at zero and would make a vanishing species react at once: below a
  * part in 1e9 the law goes over into first order. */
 static const double floor_x = 1e-9; /* [-] */
+static const double tiny = 1e-30;   /* [-] against division by nothing */
 
-static double power_of(double x, double order)
+/* ---- what depends on temperature and coverage ---- */
+
+static double arrhenius(const struct emb_reaction *r, const struct emb_surface *s, double inv_RT)
 {
-    if (order == 1.0) {
-        return x;
-    }
-    if (order == 2.0) {
-        return x * x;
-    }
-    const double y = x + floor_x; /* [-] */
-    return order == 0.5 ? x / sqrt(y) : x * pow(y > 0.0 ? y : floor_x, order - 1.0);
+    return r->E != 0.0 ? exp(-r->E * (1.0 - r->alpha * s->theta) * inv_RT) : 1.0;
 }
 
-double emb_law_log_slope(double x, double order)
+static double reaction_constant(const struct emb_reaction *r, const struct emb_surface *s,
+                                double factor, double inv_RT)
 {
-    const double first = 1.0 / (x > 1e-30 ? x : 1e-30);
-    return order == 1.0 ? first : first + (order - 1.0) / (x + floor_x);
-}
-
-static void fill_lumps(const struct emb_reaction_set *s, double *x)
-{
-    for (size_t l = 0; l < s->n_lump; l++) {
-        double sum = 0.0; /* [-] */
-        for (int k = 0; k < EMB_NGAS; k++) {
-            sum += s->lump[l].weight[k] * x[k];
-        }
-        x[EMB_LUMP + l] = sum;
-    }
-}
-
-static double reaction_constant(const struct emb_reaction *r, const struct emb_surface *s)
-{
-    const double E = r->E * (1.0 - r->alpha * s->theta);
-    double v = r->A * s->volume * (E != 0.0 ? exp(-E / (EMB_R * s->T)) : 1.0);
+    double v = r->A * s->volume * factor;
     if (r->per_site) {
         v *= s->sites;
     }
     if (r->per_concentration) {
-        v *= s->p / (EMB_R * s->T);
+        v *= s->p * inv_RT;
     }
     if (r->store > 0) {
         v *= emb_smooth_drain(s->theta, 1e-5);
@@ -58,110 +37,166 @@ static double reaction_constant(const struct emb_reaction *r, const struct emb_s
 
 static void group_constants(const struct emb_inhibition *g, double T, size_t i, struct emb_law *l)
 {
+    const double inv_RT = 1.0 / (EMB_R * T); /* [mol/J] */
     l->T_power[i] = g->T_power == 0.0 ? 1.0 : g->T_power == 1.0 ? T : pow(T, g->T_power);
     for (int f = 0; f < g->n; f++) {
         for (int a = 0; a < g->factor[f].n; a++) {
             const struct emb_addend *d = &g->factor[f].addend[a];
             /* addends of one bracket often share their constant: species counted by weight */
             l->K[i][f][a] = (a > 0 && d->E == d[-1].E) ? l->K[i][f][a - 1] / d[-1].K * d->K
-                                                       : d->K * exp(-d->E / (EMB_R * T));
+                                                       : d->K * exp(-d->E * inv_RT);
         }
     }
 }
 
-void emb_law_init(struct emb_law *l, const struct emb_reaction_set *set,
+void emb_law_init(struct emb_law *l, const struct emb_surface_plan *plan,
                   const struct emb_surface *s, const double *x)
 {
-    l->set = set;
+    const struct emb_reaction_set *set = plan->set;
+    const double inv_RT = 1.0 / (EMB_R * s->T); /* [mol/J] */
+    double factor = 1.0;                        /* [-] */
+    l->plan = plan;
     l->back = l->nox = 0.0;
     for (size_t j = 0; j < set->n; j++) {
-        l->k[j] = reaction_constant(&set->r[j], s);
-        if (set->r[j].reversible) {
-            l->back = 1.0 / (emb_kp_no2(s->T) * sqrt(s->p / 1e5));
-            l->nox = x[EMB_NO] + x[EMB_NO2];
+        const struct emb_reaction *r = &set->r[j];
+        /* neighbours in a set often share their activation energy */
+        if (j == 0 || r->E != r[-1].E || r->alpha != r[-1].alpha) {
+            factor = arrhenius(r, s, inv_RT);
         }
+        l->k[j] = reaction_constant(r, s, factor, inv_RT);
+    }
+    if (plan->reversible >= 0) {
+        l->back = 1.0 / (emb_kp_no2(s->T) * sqrt(s->p / 1e5));
+        l->nox = x[EMB_NO] + x[EMB_NO2];
     }
     for (size_t i = 0; i < set->n_inhibition; i++) {
         group_constants(&set->inhibition[i], s->T, i, l);
     }
 }
 
-static double bracket(const struct emb_factor *f, const double *K, const double *x, double *dlnG)
+/* ---- what depends on the gas ---- */
+
+static void fill_lumps(const struct emb_surface_plan *p, struct emb_rates *o)
 {
-    double sum = 1.0, term[EMB_MAX_ADDENDS]; /* [-] */
-    for (int a = 0; a < f->n; a++) {
-        term[a] = K[a];
-        for (int p = 0; p < f->addend[a].n_power; p++) {
-            term[a] *= power_of(x[f->addend[a].power[p].x], f->addend[a].power[p].order);
+    for (size_t l = 0; l < p->set->n_lump; l++) {
+        double sum = 0.0; /* [-] */
+        for (int a = 0; a < p->n_active; a++) {
+            sum += p->lump[l][a] * o->value[a];
         }
+        o->value[p->n_active + (int)l] = sum;
+    }
+}
+
+/* x^order and its slope, given 1/x */
+static void raise(double x, double inv, double order, double *value, double *slope)
+{
+    const double y = x + floor_x > 0.0 ? x + floor_x : floor_x; /* [-] */
+    if (order == 2.0) {
+        *value = x * x;
+        *slope = 2.0 * inv;
+    } else if (order == 0.5) {
+        *value = x / sqrt(y);
+        *slope = inv - 0.5 / y;
+    } else {
+        *value = x * pow(y, order - 1.0);
+        *slope = inv + (order - 1.0) / y;
+    }
+}
+
+void emb_law_values(const struct emb_law *l, struct emb_rates *o)
+{
+    const struct emb_surface_plan *p = l->plan;
+    const int first = p->n_active + (int)p->set->n_lump, one = EMB_MAX_RAISED + first;
+    fill_lumps(p, o);
+    for (int v = 0; v < first; v++) {
+        o->slope[v] = 1.0 / (o->value[v] > tiny ? o->value[v] : tiny);
+    }
+    for (int i = 0; i < p->n_raised; i++) {
+        const int of = p->raised[i].of;
+        raise(o->value[of], o->slope[of], p->raised[i].order, &o->value[first + i],
+              &o->slope[first + i]);
+    }
+    o->value[one] = 1.0;
+    o->slope[one] = 0.0;
+}
+
+/* One bracket to its power; its slopes are added to those of its group, lumps behind the places. */
+static double bracket(const struct emb_law *l, size_t i, int f, const struct emb_rates *o,
+                      double *dlnG)
+{
+    const struct emb_factor *b = &l->plan->set->inhibition[i].factor[f];
+    double sum = 1.0, term[EMB_MAX_ADDENDS]; /* [-] */
+    for (int a = 0; a < b->n; a++) {
+        const int *v = l->plan->addend[i][f][a];
+        term[a] = l->K[i][f][a] * o->value[v[0]] * o->value[v[1]];
         sum += term[a];
     }
-    for (int a = 0; a < f->n; a++) {
-        for (int p = 0; p < f->addend[a].n_power; p++) {
-            const struct emb_power *w = &f->addend[a].power[p];
-            dlnG[w->x] += f->power * term[a] / sum * emb_law_log_slope(x[w->x], w->order);
+    const double by = b->power / sum; /* [-] */
+    for (int a = 0; a < b->n; a++) {
+        for (int q = 0; q < 2; q++) {
+            const int v = l->plan->addend[i][f][a][q], of = l->plan->made_of[v];
+            if (of >= 0) {
+                dlnG[of] += by * term[a] * o->slope[v];
+            }
         }
     }
-    return f->power == 1.0 ? sum : f->power == 2.0 ? sum * sum : pow(sum, f->power);
+    return b->power == 1.0 ? sum : b->power == 2.0 ? sum * sum : pow(sum, b->power);
 }
 
-static void group_value(const struct emb_law *l, size_t i, const double *x, struct emb_rates *o)
+static void group_value(const struct emb_law *l, size_t i, struct emb_rates *o)
 {
-    const struct emb_inhibition *g = &l->set->inhibition[i];
-    double G = l->T_power[i]; /* [K^t] */
+    const struct emb_surface_plan *p = l->plan;
+    double G = l->T_power[i], *dlnG = o->dlnG[i]; /* [K^t], [-] */
     for (int k = 0; k < EMB_NX; k++) {
-        o->dlnG[i][k] = 0.0;
+        dlnG[k] = 0.0;
     }
-    for (int f = 0; f < g->n; f++) {
-        G *= bracket(&g->factor[f], l->K[i][f], x, o->dlnG[i]);
+    for (int f = 0; f < p->set->inhibition[i].n; f++) {
+        G *= bracket(l, i, f, o, dlnG);
     }
-    o->inv_G[i] = 1.0 / G;
-    for (size_t m = 0; m < l->set->n_lump; m++) {
-        for (int k = 0; k < EMB_NGAS; k++) {
-            o->dlnG[i][k] += l->set->lump[m].weight[k] * o->dlnG[i][EMB_LUMP + m];
+    o->inv_G[1 + i] = 1.0 / G;
+    for (int m = 0; m < (int)p->set->n_lump; m++) {
+        for (int a = 0; a < p->n_active; a++) {
+            dlnG[a] += p->lump[m][a] * dlnG[p->n_active + m];
         }
     }
 }
 
-void emb_law_groups(const struct emb_law *l, double *x, struct emb_rates *o)
+void emb_law_groups(const struct emb_law *l, struct emb_rates *o)
 {
-    if (l->set->n_inhibition > 0) {
-        fill_lumps(l->set, x);
-    }
-    for (size_t i = 0; i < l->set->n_inhibition; i++) {
-        group_value(l, i, x, o);
+    o->inv_G[0] = 1.0;
+    for (size_t i = 0; i < l->plan->set->n_inhibition; i++) {
+        group_value(l, i, o);
     }
 }
 
-void emb_law_rates(const struct emb_law *l, const double *x, struct emb_rates *o)
+void emb_law_rates(const struct emb_law *l, struct emb_rates *o)
 {
-    for (size_t j = 0; j < l->set->n; j++) {
-        const struct emb_reaction *r = &l->set->r[j];
-        double v = l->k[j]; /* [mol/s] */
-        if (r->inhibited > 0) {
-            v *= o->inv_G[r->inhibited - 1];
-        }
-        for (int p = 0; p < r->n_power; p++) {
-            v *= power_of(x[r->power[p].x], r->power[p].order);
-        }
-        o->v[j] = v;
+    const struct emb_surface_plan *p = l->plan;
+    for (size_t j = 0; j < p->set->n; j++) {
+        const int *f = p->product[j];
+        o->v[j] = o->r[j] = (l->k[j] * o->inv_G[p->set->r[j].inhibited]) *
+                            (o->value[f[0]] * o->value[f[1]] * o->value[f[2]]);
+    }
+    if (p->reversible >= 0) {
         /* NO relaxes towards its equilibrium with the NOx that is there: both directions at once */
-        o->r[j] = r->reversible ? v - l->k[j] * l->back * (l->nox - x[EMB_NO]) : v;
+        const int j = p->reversible;
+        o->r[j] -= l->k[j] * l->back * (l->nox - o->value[p->no]);
     }
 }
 
 double emb_inhibition_value(const struct emb_reaction_set *s, size_t i, double T, const double *x)
 {
-    struct emb_law l = {.set = s};
+    struct emb_surface_plan p;
+    struct emb_law l = {.plan = &p};
     struct emb_rates o;
-    double full[EMB_NX] = {0.0}; /* [-] */
-    for (int k = 0; k < EMB_NGAS; k++) {
-        full[k] = x[k];
+    emb_surface_plan_init(&p, s);
+    for (int a = 0; a < p.n_active; a++) {
+        o.value[a] = x[p.active[a]];
     }
-    fill_lumps(s, full);
     group_constants(&s->inhibition[i], T, i, &l);
-    group_value(&l, i, full, &o);
-    return 1.0 / o.inv_G[i];
+    emb_law_values(&l, &o);
+    group_value(&l, i, &o);
+    return 1.0 / o.inv_G[1 + i];
 }
 
 double emb_reaction_imbalance(const struct emb_reaction *r, int *element)

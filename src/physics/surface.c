@@ -6,17 +6,15 @@
  * plain sweep from the bulk, so that the inhibited branch is picked where two exist; a plain sweep
  * also stands in wherever Newton would leave the positive side. */
 #include <math.h>
-#include <string.h>
 
 #include "emberpipe/heat.h"
 #include "extents.h"
 #include "gauss.h"
 #include "law.h"
 
-enum { MAX_ITERATIONS = 120, MAX_COUPLED = EMB_SMALL, FOLLOW_FOR = 10, PLAIN_FOR = 6 };
+enum { MAX_ITERATIONS = 120, FOLLOW_FOR = 10, PLAIN_FOR = 6 };
 static const double trace =
-    1e-18;                        /* [-] less takes no part: spares numbers too small to be quick */
-static const double tiny = 1e-30; /* [-] against division by nothing */
+    1e-18; /* [-] less takes no part: spares numbers too small to be quick */
 
 static inline double larger(double a, double b)
 {
@@ -52,34 +50,33 @@ static struct along along_cell(double inv_N, double x_in, double km, double a, d
     return (struct along){x, w * dmean - v * x, w * psi * g + v};
 }
 
-/* ---- all species of one cell ---- */
+/* ---- all species of one cell, numbered by place ---- */
 
 struct cell {
     const struct emb_surface_plan *plan;
-    const struct emb_surface *s;
-    int n_coupled; /* solved together: the plan's, or in the end all active species */
-    const int *rank;
-    const double *x_in;                      /* [-] */
+    int n_coupled;                           /* solved together: the plan's, or in the end all */
     double N, inv_N;                         /* [mol/s], [s/mol] */
-    double x[EMB_NX];                        /* [-] at the surface */
+    double x_in[EMB_NGAS], km[EMB_NGAS];     /* [-], [mol/s] film */
     double sink[EMB_NGAS], source[EMB_NGAS]; /* [mol/s] */
+    double *x;                               /* [-] at the surface: the first values of o */
     struct emb_law law;
     struct emb_rates o;
 };
 
 /* The reversible one: a sink linear in NO and a source from all NOx; what else it changes goes by
  * the net rate. */
-static void add_reversible(struct cell *c, size_t j)
+static void add_reversible(struct cell *c, int j)
 {
+    const struct emb_surface_plan *p = c->plan;
     const double back = c->law.k[j] * c->law.back; /* [mol/s] */
-    for (int a = 0; a < c->plan->n_active; a++) {
-        const int k = c->plan->active[a];
-        const double f = c->plan->set->r[j].nu[k] * c->o.r[j]; /* [mol/s] */
-        if (k == EMB_NO) {
-            c->sink[k] += c->o.v[j] + back * c->x[k];
-            c->source[k] += back * c->law.nox;
+    for (int a = 0; a < p->n_active; a++) {
+        const double f = p->set->r[j].nu[p->active[a]] * c->o.r[j]; /* [mol/s] */
+        if (a == p->no) {
+            c->sink[a] += c->o.v[j] + back * c->x[a];
+            c->source[a] += back * c->law.nox;
         } else {
-            *(f < 0.0 ? &c->sink[k] : &c->source[k]) += fabs(f);
+            c->sink[a] += f < 0.0 ? -f : 0.0;
+            c->source[a] += f > 0.0 ? f : 0.0;
         }
     }
 }
@@ -87,116 +84,126 @@ static void add_reversible(struct cell *c, size_t j)
 static void add_fluxes(struct cell *c)
 {
     const struct emb_surface_plan *p = c->plan;
-    for (int k = 0; k < EMB_NGAS; k++) {
-        c->sink[k] = c->source[k] = 0.0;
-    }
-    for (int i = 0; i < p->n_sink; i++) {
-        c->sink[p->sink[i].species] += p->sink[i].nu * c->o.r[p->sink[i].reaction];
-    }
-    for (int i = 0; i < p->n_source; i++) {
-        c->source[p->source[i].species] += p->source[i].nu * c->o.r[p->source[i].reaction];
+    for (int a = 0, i = 0, o = 0; a < p->n_active; a++) {
+        double sink = 0.0, source = 0.0; /* [mol/s] */
+        for (; i < p->sink_end[a]; i++) {
+            sink += p->sink[i].nu * c->o.r[p->sink[i].reaction];
+        }
+        for (; o < p->source_end[a]; o++) {
+            source += p->source[o].nu * c->o.r[p->source[o].reaction];
+        }
+        c->sink[a] = sink;
+        c->source[a] = source;
     }
     if (p->reversible >= 0) {
-        add_reversible(c, (size_t)p->reversible);
+        add_reversible(c, p->reversible);
     }
 }
 
-static struct along answer(const struct cell *c, int k)
+static struct along answer(const struct cell *c, int a)
 {
-    return along_cell(c->inv_N, c->x_in[k], c->s->transfer[k], c->sink[k] / larger(c->x[k], tiny),
-                      c->source[k]);
+    return along_cell(c->inv_N, c->x_in[a], c->km[a], c->sink[a] * c->o.slope[a], c->source[a]);
 }
+
+/* ---- Newton's matrix; `width` as in gauss.h ---- */
 
 /* Derivatives of forward rate j [mol/s] by the coupled mole fractions. */
-static void rate_slopes(const struct cell *c, size_t j, double *dv)
-{
-    const struct emb_reaction *r = &c->plan->set->r[j];
-    const double v = c->o.v[j];
-    for (int m = 0; m < c->n_coupled; m++) {
-        dv[m] = r->inhibited > 0 ? -v * c->o.dlnG[r->inhibited - 1][c->plan->active[m]] : 0.0;
-    }
-    for (int q = 0; q < r->n_power; q++) {
-        const int k = r->power[q].x;
-        if (c->rank[k] >= 0) {
-            dv[c->rank[k]] += v * emb_law_log_slope(c->x[k], r->power[q].order);
-        }
-    }
-}
-
-/* What one flux's change does to the answer of species a: `by` is the answer's slope. */
-static void add_row(const struct cell *c, int a, double by, const double *dv,
-                    double A[MAX_COUPLED][MAX_COUPLED])
-{
-    for (int m = 0; m < c->n_coupled; m++) {
-        A[a][m] -= by * dv[m];
-    }
-}
-
-/* by_sink, by_source: slopes of every coupled species' answer by its sink and its source [s/mol] */
-static void reversible_rows(const struct cell *c, const double *dv, const double *by_sink,
-                            const double *by_source, double A[MAX_COUPLED][MAX_COUPLED])
-{
-    const size_t j = (size_t)c->plan->reversible;
-    for (int a = 0; a < c->n_coupled; a++) {
-        const int k = c->plan->active[a];
-        const double nu = c->plan->set->r[j].nu[k];
-        if (nu != 0.0) {
-            add_row(c, a, nu < 0.0 ? -nu * by_sink[a] : nu * by_source[a], dv, A);
-        }
-        if (k == EMB_NO) {
-            A[a][a] -= by_sink[a] * c->law.k[j] * c->law.back;
-        }
-    }
-}
-
-/* The Newton correction of the coupled species, from their plain sweep f. */
-static bool newton_step(const struct cell *c, const struct along *f, double *d)
+static inline void rate_slopes(const struct cell *c, size_t j, int width, double *dv)
 {
     const struct emb_surface_plan *p = c->plan;
-    const int n = c->n_coupled;
-    double A[MAX_COUPLED][MAX_COUPLED], dv[EMB_MAX_REACTIONS][MAX_COUPLED];
-    double by_sink[MAX_COUPLED], by_source[MAX_COUPLED]; /* [s/mol] */
-    for (int a = 0; a < n; a++) {
-        const int k = p->active[a];
-        const double inv = 1.0 / larger(c->x[k], tiny);
-        by_sink[a] = f[a].dx_da * inv;
-        by_source[a] = f[a].dx_dP;
-        memset(A[a], 0, (size_t)n * sizeof **A);
-        A[a][a] = 1.0 + by_sink[a] * c->sink[k] * inv; /* a = sink/x falls as x grows */
-        d[a] = f[a].x - c->x[k];
+    const int group = p->set->r[j].inhibited;
+    const double v = c->o.v[j];
+    for (int m = 0; m < width; m++) {
+        dv[m] = group > 0 ? -v * c->o.dlnG[group - 1][m] : 0.0;
     }
-    for (size_t j = 0; j < p->set->n; j++) {
-        rate_slopes(c, j, dv[j]);
-    }
-    for (int i = 0; i < p->n_sink; i++) {
-        const int a = c->rank[p->sink[i].species];
-        if (a >= 0) {
-            add_row(c, a, p->sink[i].nu * by_sink[a], dv[p->sink[i].reaction], A);
+    for (int q = 0; q < p->set->r[j].n_power; q++) {
+        const int value = p->product[j][q], of = p->made_of[value];
+        if (of < c->n_coupled) {
+            dv[of] += v * c->o.slope[value];
         }
     }
-    for (int i = 0; i < p->n_source; i++) {
-        const int a = c->rank[p->source[i].species];
-        if (a >= 0) {
-            add_row(c, a, p->source[i].nu * by_source[a], dv[p->source[i].reaction], A);
-        }
-    }
-    if (p->reversible >= 0) {
-        reversible_rows(c, dv[p->reversible], by_sink, by_source, A);
-    }
-    return emb_gauss_small(n, A, d);
 }
+
+/* row -= by times the slopes of one flux, which changes the answer by `by` */
+static inline void add_flux(int width, double by, const double *dv, double *row)
+{
+    for (int m = 0; m < width; m++) {
+        row[m] -= by * dv[m];
+    }
+}
+
+/* Row a of I minus the slopes of the answers, all but what the reversible reaction does. */
+static inline void irreversible_row(const struct cell *c, int a, int width, double by_sink,
+                                    double by_source, const double *dv, double *row)
+{
+    const struct emb_surface_plan *p = c->plan;
+    for (int m = 0; m < width; m++) {
+        row[m] = 0.0;
+    }
+    row[a] = 1.0 + by_sink * c->sink[a] * c->o.slope[a]; /* a = sink/x falls as x grows */
+    for (int i = a > 0 ? p->sink_end[a - 1] : 0; i < p->sink_end[a]; i++) {
+        add_flux(width, p->sink[i].nu * by_sink, dv + p->sink[i].reaction * width, row);
+    }
+    for (int i = a > 0 ? p->source_end[a - 1] : 0; i < p->source_end[a]; i++) {
+        add_flux(width, p->source[i].nu * by_source, dv + p->source[i].reaction * width, row);
+    }
+}
+
+static inline void reversible_row(const struct cell *c, int a, int width, double by_sink,
+                                  double by_source, const double *dv, double *row)
+{
+    const struct emb_surface_plan *p = c->plan;
+    const int j = p->reversible;
+    const double nu = p->set->r[j].nu[p->active[a]];
+    if (nu != 0.0) {
+        add_flux(width, nu < 0.0 ? -nu * by_sink : nu * by_source, dv + j * width, row);
+    }
+    if (a == p->no) {
+        row[a] -= by_sink * c->law.k[j] * c->law.back;
+    }
+}
+
+/* The Newton correction d of the coupled species, from their plain sweep f. */
+static inline bool newton_of_width(const struct cell *c, const struct along *f, double *d,
+                                   int width)
+{
+    double A[EMB_NGAS * EMB_NGAS], dv[EMB_MAX_REACTIONS * EMB_NGAS];
+    for (size_t j = 0; j < c->plan->set->n; j++) {
+        rate_slopes(c, j, width, dv + j * (size_t)width);
+    }
+    for (int a = 0; a < c->n_coupled; a++) {
+        double *row = A + a * width;
+        const double by_sink = f[a].dx_da * c->o.slope[a], by_source = f[a].dx_dP; /* [s/mol] */
+        irreversible_row(c, a, width, by_sink, by_source, dv, row);
+        if (c->plan->reversible >= 0) {
+            reversible_row(c, a, width, by_sink, by_source, dv, row);
+        }
+        d[a] = f[a].x - c->x[a];
+    }
+    return emb_gauss(c->n_coupled, width, A, d);
+}
+
+/* Few sets couple more than six species: rows of known width become vectors. */
+static bool newton_step(const struct cell *c, const struct along *f, double *d)
+{
+    return c->n_coupled <= 2   ? newton_of_width(c, f, d, 2)
+           : c->n_coupled <= 6 ? newton_of_width(c, f, d, 6)
+                               : newton_of_width(c, f, d, EMB_NGAS);
+}
+
+/* ---- the search ---- */
 
 /* Rates at x and every coupled species' answer to them; returns the largest relative misfit. */
 static double misfit(struct cell *c, struct along *f)
 {
     double worst = 0.0; /* [-] */
-    emb_law_groups(&c->law, c->x, &c->o);
-    emb_law_rates(&c->law, c->x, &c->o);
+    emb_law_values(&c->law, &c->o);
+    emb_law_groups(&c->law, &c->o);
+    emb_law_rates(&c->law, &c->o);
     add_fluxes(c);
     for (int a = 0; a < c->n_coupled; a++) {
-        const int k = c->plan->active[a];
-        f[a] = answer(c, k);
-        worst = larger(worst, fabs(f[a].x - c->x[k]) / (1e-6 + c->x[k]));
+        f[a] = answer(c, a);
+        worst = larger(worst, fabs(f[a].x - c->x[a]) / (1e-6 + c->x[a]));
     }
     return worst;
 }
@@ -207,11 +214,10 @@ static double advance(struct cell *c, const struct along *f, bool newton, double
     double change = 0.0; /* [-] */
     newton = newton && newton_step(c, f, d);
     for (int a = 0; a < c->n_coupled; a++) {
-        const int k = c->plan->active[a];
-        const double next = newton ? c->x[k] + d[a] : f[a].x;
-        d[a] = (next > 0.1 * f[a].x ? next : f[a].x) - c->x[k];
-        change = larger(change, fabs(d[a]) / (1e-6 + c->x[k]));
-        c->x[k] += d[a];
+        const double next = newton ? c->x[a] + d[a] : f[a].x;
+        d[a] = (next > 0.1 * f[a].x ? next : f[a].x) - c->x[a];
+        change = larger(change, fabs(d[a]) / (1e-6 + c->x[a]));
+        c->x[a] += d[a];
     }
     return change;
 }
@@ -221,11 +227,10 @@ static double follow(struct cell *c)
 {
     double change = 0.0; /* [-] */
     for (int a = c->n_coupled; a < c->plan->n_active; a++) {
-        const int k = c->plan->active[a];
-        const bool changes = c->sink[k] != 0.0 || c->source[k] != 0.0;
-        const double x = changes ? answer(c, k).x : c->x_in[k]; /* [-] */
-        change = larger(change, fabs(x - c->x[k]) / (1e-9 + c->x[k]));
-        c->x[k] = x;
+        const bool changes = c->sink[a] != 0.0 || c->source[a] != 0.0;
+        const double x = changes ? answer(c, a).x : c->x_in[a]; /* [-] */
+        change = larger(change, fabs(x - c->x[a]) / (1e-9 + c->x[a]));
+        c->x[a] = x;
     }
     return change;
 }
@@ -238,7 +243,8 @@ static void settle_followers(struct cell *c)
         add_fluxes(c);
         change = follow(c);
         change = c->plan->chained ? change : 0.0;
-        emb_law_rates(&c->law, c->x, &c->o); /* followers do not inhibit */
+        emb_law_values(&c->law, &c->o);
+        emb_law_rates(&c->law, &c->o); /* followers do not inhibit */
     }
 }
 
@@ -247,7 +253,7 @@ static void halve(struct cell *c, double *d)
 {
     for (int a = 0; a < c->n_coupled; a++) {
         d[a] *= 0.5;
-        c->x[c->plan->active[a]] -= d[a];
+        c->x[a] -= d[a];
     }
 }
 
@@ -257,9 +263,9 @@ static void carry_groups(struct cell *c, const double *d)
     for (size_t i = 0; i < c->plan->set->n_inhibition; i++) {
         double dln = 0.0; /* [-] */
         for (int a = 0; a < c->n_coupled; a++) {
-            dln += c->o.dlnG[i][c->plan->active[a]] * d[a];
+            dln += c->o.dlnG[i][a] * d[a];
         }
-        c->o.inv_G[i] *= 1.0 - dln;
+        c->o.inv_G[1 + i] *= 1.0 - dln;
     }
 }
 
@@ -267,17 +273,15 @@ static void carry_groups(struct cell *c, const double *d)
  * small last step is enough. Just past an ignition its steps lead nowhere: the misfit has a
  * smallest value there that is no solution; plain sweeps creep past it. Where a scarce species
  * (oxygen) ties the followers to the others, all are solved together. */
-static void solve_cell(struct cell *c)
+static void solve_cell(struct cell *c, bool warm)
 {
     bool close = false; /* the last step was Newton's and small */
-    struct along f[MAX_COUPLED];
-    double d[MAX_COUPLED] = {0.0}, before = INFINITY, change = 1.0; /* [-] */
-    const bool warm = c->s->hint != NULL && c->s->hint->known;
+    struct along f[EMB_NGAS];
+    double d[EMB_NGAS] = {0.0}, before = INFINITY, change = 1.0; /* [-] */
     int halved = 0, plain = 0;
     for (int k = 0; k < MAX_ITERATIONS; k++) {
         if (k == FOLLOW_FOR) {
             c->n_coupled = c->plan->n_active;
-            c->rank = c->plan->place;
             before = INFINITY;
         }
         const double now = misfit(c, f);
@@ -297,56 +301,71 @@ static void solve_cell(struct cell *c)
         }
         follow(c);
     }
+    emb_law_values(&c->law, &c->o);
     if (close) {
         carry_groups(c, d);
     } else {
-        emb_law_groups(&c->law, c->x, &c->o);
+        emb_law_groups(&c->law, &c->o);
     }
-    emb_law_rates(&c->law, c->x, &c->o);
+    emb_law_rates(&c->law, &c->o);
     settle_followers(c);
 }
 
 /* What has only begun to flow must not start from nothing: it would never react. */
-static void start_from(const struct emb_surface_hint *h, const double *x_in, double *x)
+static bool start(struct cell *c, const struct emb_surface_hint *h)
 {
-    for (int k = 0; k < EMB_NGAS; k++) {
-        x[k] = larger(h->x[k], 1e-6 * x_in[k]);
+    const bool warm = h != NULL && h->known;
+    for (int a = 0; a < c->plan->n_active; a++) {
+        c->x[a] = warm ? larger(h->x[c->plan->active[a]], 1e-6 * c->x_in[a]) : c->x_in[a];
     }
+    return warm;
+}
+
+static void leave_answer(const struct cell *c, struct emb_surface_hint *h)
+{
+    h->answered = true;
+    for (int a = 0; a < c->plan->n_active; a++) {
+        h->answer[c->plan->active[a]] = c->x[a];
+    }
+}
+
+static void enter(struct cell *c, const struct emb_surface_plan *plan, const struct emb_surface *s,
+                  const double *n)
+{
+    double x[EMB_NGAS]; /* [-] by species */
+    c->plan = plan;
+    c->n_coupled = plan->n_coupled;
+    c->x = c->o.value;
+    c->N = emb_moles(n);
+    c->inv_N = 1.0 / c->N;
+    for (int k = 0; k < EMB_NGAS; k++) {
+        x[k] = n[k] * c->inv_N;
+        x[k] = x[k] > trace ? x[k] : 0.0;
+    }
+    for (int a = 0; a < plan->n_active; a++) {
+        c->x_in[a] = x[plan->active[a]];
+        c->km[a] = s->transfer[plan->active[a]];
+    }
+    emb_law_init(&c->law, plan, s, x);
 }
 
 double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s,
                          double n[EMB_NSPECIES])
 {
-    const struct emb_reaction_set *set = plan->set;
     struct cell c;
-    double x_in[EMB_NGAS], stored = 0.0;
-    c.plan = plan;
-    c.s = s;
-    c.n_coupled = plan->n_coupled;
-    c.rank = plan->rank;
-    c.N = emb_moles(n);
-    c.x_in = x_in;
-    c.inv_N = 1.0 / c.N;
-    for (int i = 0; i < EMB_NGAS; i++) {
-        const double x = n[i] * c.inv_N;
-        x_in[i] = c.x[i] = x > trace ? x : 0.0;
-    }
-    emb_law_init(&c.law, set, s, x_in);
-    if (s->hint != NULL && s->hint->known) {
-        start_from(s->hint, x_in, c.x);
-    }
-    solve_cell(&c);
+    double stored = 0.0;
+    enter(&c, plan, s, n);
+    solve_cell(&c, start(&c, s->hint));
     if (s->hint != NULL) {
-        s->hint->answered = true;
-        memcpy(s->hint->answer, c.x, sizeof s->hint->answer);
+        leave_answer(&c, s->hint);
     }
     emb_extents_limit(plan, n, c.N, c.o.r);
-    for (size_t j = 0; j < set->n; j++) {
-        const double *nu = set->r[j].nu, r = c.o.r[j];
+    for (size_t j = 0; j < plan->set->n; j++) {
+        const double *nu = plan->set->r[j].nu, r = c.o.r[j];
         for (int i = 0; i < EMB_NSPECIES; i++) {
             n[i] += nu[i] * r;
         }
-        stored += set->r[j].nu_store * c.o.r[j];
+        stored += plan->set->r[j].nu_store * r;
     }
     return stored;
 }

@@ -1,8 +1,8 @@
-/* surface_plan.c - which species of a reaction set have to be solved for at the surface, and how. */
+/* surface_plan.c - which species of a reaction set have to be solved for at the surface, and how.
+ */
 #include <math.h>
 
 #include "emberpipe/kinetics.h"
-#include "gauss.h"
 
 static bool inhibits(const struct emb_reaction_set *set, int k)
 {
@@ -50,21 +50,90 @@ static void add_active(struct emb_surface_plan *p, int k)
     p->active[p->n_active++] = k;
 }
 
-static void add_terms(struct emb_surface_plan *p, int j)
+/* ---- values ---- */
+
+static int one(const struct emb_surface_plan *p)
+{
+    return p->n_active + (int)p->set->n_lump + EMB_MAX_RAISED;
+}
+
+/* Number of the value that stands for a power; it joins the list if it is not there yet. */
+static int value_of(struct emb_surface_plan *p, const struct emb_power *w)
+{
+    const int of = w->x < EMB_LUMP ? p->place[w->x] : p->n_active + w->x - EMB_LUMP;
+    const int first = p->n_active + (int)p->set->n_lump;
+    if (w->order == 1.0) {
+        return of;
+    }
+    for (int i = 0; i < p->n_raised; i++) {
+        if (p->raised[i].of == of && p->raised[i].order == w->order) {
+            return first + i;
+        }
+    }
+    p->raised[p->n_raised] = (struct emb_surface_raised){of, w->order};
+    return first + p->n_raised++;
+}
+
+static void add_product(struct emb_surface_plan *p, size_t j)
 {
     const struct emb_reaction *r = &p->set->r[j];
-    if (r->reversible) {
-        p->reversible = j;
-        return;
+    for (int q = 0; q < EMB_MAX_POWERS; q++) {
+        p->product[j][q] = q < r->n_power ? value_of(p, &r->power[q]) : one(p);
     }
-    for (int k = 0; k < EMB_NGAS; k++) {
-        const struct emb_surface_term t = {j, k, fabs(r->nu[k])};
-        if (p->place[k] >= 0 && r->nu[k] < 0.0) {
+}
+
+static void add_inhibition(struct emb_surface_plan *p, size_t i)
+{
+    const struct emb_inhibition *g = &p->set->inhibition[i];
+    for (int f = 0; f < g->n; f++) {
+        for (int a = 0; a < g->factor[f].n; a++) {
+            const struct emb_addend *d = &g->factor[f].addend[a];
+            for (int q = 0; q < 2; q++) {
+                p->addend[i][f][a][q] = q < d->n_power ? value_of(p, &d->power[q]) : one(p);
+            }
+        }
+    }
+}
+
+static void add_values(struct emb_surface_plan *p)
+{
+    const int first = p->n_active + (int)p->set->n_lump;
+    for (size_t l = 0; l < p->set->n_lump; l++) {
+        for (int a = 0; a < p->n_active; a++) {
+            p->lump[l][a] = p->set->lump[l].weight[p->active[a]];
+        }
+    }
+    for (size_t j = 0; j < p->set->n; j++) {
+        add_product(p, j);
+    }
+    for (size_t i = 0; i < p->set->n_inhibition; i++) {
+        add_inhibition(p, i);
+    }
+    for (int v = 0; v < EMB_MAX_VALUES; v++) {
+        p->made_of[v] = v < first ? v : v < first + p->n_raised ? p->raised[v - first].of : -1;
+    }
+}
+
+/* ---- fluxes ---- */
+
+static void add_terms(struct emb_surface_plan *p, int a)
+{
+    for (size_t j = 0; j < p->set->n; j++) {
+        const double nu = p->set->r[j].nu[p->active[a]];
+        const struct emb_surface_term t = {(int)j, fabs(nu)};
+        if (nu < 0.0 && !p->set->r[j].reversible) {
             p->sink[p->n_sink++] = t;
-        } else if (p->place[k] >= 0 && r->nu[k] > 0.0) {
+        } else if (nu > 0.0 && !p->set->r[j].reversible) {
             p->source[p->n_source++] = t;
         }
     }
+    p->sink_end[a] = p->n_sink;
+    p->source_end[a] = p->n_source;
+}
+
+static bool follower(const struct emb_surface_plan *p, int k)
+{
+    return p->place[k] >= p->n_coupled;
 }
 
 /* Does one pass leave followers unsettled: since a law is not straight in its follower, or since a
@@ -73,14 +142,14 @@ static bool chains(const struct emb_surface_plan *p, const struct emb_reaction *
 {
     for (int q = 0; q < r->n_power; q++) {
         const int from = r->power[q].x;
-        if (from >= EMB_NGAS || p->place[from] < 0 || p->rank[from] >= 0) {
+        if (from >= EMB_NGAS || !follower(p, from)) {
             continue;
         }
         if (r->power[q].order != 1.0) {
             return true;
         }
         for (int k = 0; k < EMB_NGAS; k++) {
-            if (k != from && r->nu[k] != 0.0 && p->place[k] >= 0 && p->rank[k] < 0) {
+            if (k != from && r->nu[k] != 0.0 && follower(p, k)) {
                 return true;
             }
         }
@@ -88,27 +157,40 @@ static bool chains(const struct emb_surface_plan *p, const struct emb_reaction *
     return false;
 }
 
+static void choose_active(struct emb_surface_plan *p)
+{
+    for (int k = 0; k < EMB_NGAS; k++) {
+        p->place[k] = -1;
+    }
+    for (int k = 0; k < EMB_NGAS; k++) {
+        if (appearances(p->set, k) > 1 || inhibits(p->set, k)) {
+            add_active(p, k);
+        }
+    }
+    p->n_coupled = p->n_active;
+    for (int k = 0; k < EMB_NGAS; k++) {
+        if (p->place[k] < 0 && follows(p->set, k)) {
+            add_active(p, k);
+        }
+    }
+}
+
 void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction_set *set)
 {
     *p = (struct emb_surface_plan){.set = set, .reversible = -1};
-    for (int k = 0; k < EMB_NX; k++) {
-        p->rank[k] = p->place[k] = -1;
+    if (set == NULL) {
+        return;
     }
-    for (int k = 0; set != NULL && k < EMB_NGAS && p->n_coupled < EMB_SMALL; k++) {
-        if (appearances(set, k) > 1 || inhibits(set, k)) {
-            p->rank[k] = p->n_coupled++;
-            add_active(p, k);
-        }
+    choose_active(p);
+    add_values(p);
+    for (int a = 0; a < p->n_active; a++) {
+        add_terms(p, a);
     }
-    for (int k = 0; set != NULL && k < EMB_NGAS; k++) {
-        if (p->rank[k] < 0 && follows(set, k)) {
-            add_active(p, k);
-        }
-    }
-    for (size_t j = 0; set != NULL && j < set->n; j++) {
-        add_terms(p, (int)j);
+    for (size_t j = 0; j < set->n; j++) {
+        p->reversible = set->r[j].reversible ? (int)j : p->reversible;
         p->chained = p->chained || chains(p, &set->r[j]);
     }
+    p->no = p->place[EMB_NO];
 }
 
 unsigned emb_surface_listens(const struct emb_surface_plan *p)
@@ -119,4 +201,3 @@ unsigned emb_surface_listens(const struct emb_surface_plan *p)
     }
     return bits;
 }
-
