@@ -304,6 +304,5 @@ enum emb_status emb_study_export_netcdf(struct emb_journal *j, const char *file,
         st = file_make(&o, beside);
     }
     free(o.axis);
-    emb_netcdf_close(&o.nc);
     return emb_export_end(file, beside, st, err);
 }

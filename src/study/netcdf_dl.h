@@ -1,5 +1,4 @@
-/* netcdf_dl.h - the NetCDF library, loaded when a file is written and not before: linked in, it and
- * the libraries below it would add tens of milliseconds to every start of the program. */
+/* netcdf_dl.h - the NetCDF library, loaded when a file is written and not before. */
 #ifndef EMB_NETCDF_DL_H
 #define EMB_NETCDF_DL_H
 #include <netcdf.h>
@@ -13,10 +12,8 @@
             X(nc_put_vara_float) X(nc_close) X(nc_strerror)
 
 struct emb_netcdf {
-    void *library;
 #define EMB_NETCDF_MEMBER(name) __typeof__(&name) name;
     EMB_NETCDF_CALLS(EMB_NETCDF_MEMBER)
 };
 enum emb_status emb_netcdf_open(struct emb_netcdf *nc, struct emb_err *err);
-void emb_netcdf_close(struct emb_netcdf *nc);
 #endif

@@ -6,7 +6,7 @@
     python3 tests/bench/run.py BUILD_DIR --write-golden    keep today's counters as golden ones
 
 Times are processor time of one process, so that other work on the machine disturbs little; still, only ratios within one run
-count. Parts: demos, dense, scipy, numba, precision, cells, time, limit. Some minutes in all; scipy needs
+count. Parts: demos, overhead, dense, scipy, numba, precision, cells, time, limit. Some minutes in all; scipy needs
 NumPy and SciPy, numba python3-numba too."""
 import argparse
 import json
@@ -92,18 +92,36 @@ def demos(b):
         each = 1e6 * r["inside"]["rhs"]["s"] / r["inside"]["rhs"]["calls"]
         out[name] = dict(r, us_per_rhs=each, speed=r["simulated_s"] / r["run_s"])
         say(name, r["steps"], r["rhs"], r["jac"], f"{r['run_s']:.2f}", f"{each:.0f}", f"{out[name]['speed']:.0f}")
-    smallest = min(out, key=lambda n: out[n]["run_s"])
+    return out
+
+
+def best(command, times=10):
+    """Least time by the clock and of the processor from exec to exit [ms]: what else the machine does only adds."""
     walls, busy = [], []
-    for _ in range(5):
+    for _ in range(times):
         begin, before = time.monotonic(), children()
-        subprocess.run([b.program, "run", demo(smallest), "--quiet"], stdout=subprocess.DEVNULL, check=True)
+        subprocess.run(command, stdout=subprocess.DEVNULL, check=True)
         walls.append(1e3 * (time.monotonic() - begin))
         busy.append(1e3 * (children() - before))
-    r = b.run(demo(smallest), "--bare")
-    print(f"\nSmallest demo, {smallest}, exec to exit, best of 5: {min(walls):.0f} ms by the clock, {min(busy):.0f} ms of processor; "
-          f"{1e3 * r['run_s']:.0f} ms the run itself, {1e3 * r['load_s']:.1f} ms reading the case")
-    out["exec_to_exit"] = {"wall_ms": min(walls), "processor_ms": min(busy), "run_ms": 1e3 * r["run_s"], "load_ms": 1e3 * r["load_s"]}
-    return out
+    return min(walls), min(busy)
+
+
+def overhead(b):
+    """What a whole run costs besides the solver."""
+    head("From exec to exit: smallest demo, quickstart, best of 10", "what", "ms by the clock", "ms of processor")
+    case, out = demo("quickstart"), {}
+    for name, command in (("a program that does nothing", ["true"]), ("--version", [b.program, "--version"]),
+                          ("check", [b.program, "check", case]), ("run", [b.program, "run", case, "--quiet"])):
+        wall, busy = out[name] = best(command)
+        say(name, f"{wall:.1f}", f"{busy:.1f}")
+    runs = [b.run(case, "--bare") for _ in range(10)]
+    load, run = (1e3 * min(r[k] for r in runs) for k in ("load_s", "run_s"))
+    rest = out["run"][1] - run
+    say("the solver inside run", "", f"{run:.1f}")
+    say("overhead: run less the solver", "", f"{rest:.1f}")
+    print(f"\nOf the overhead {out['a program that does nothing'][1]:.1f} ms are what starting any program takes, "
+          f"{load:.1f} ms reading the case.")
+    return dict(out, solver_ms=run, load_ms=load, overhead_ms=rest)
 
 
 def dense(b):
@@ -233,8 +251,8 @@ def limit(b):
     return dict(r, share=arithmetic / r["run_s"])
 
 
-PARTS = {"demos": demos, "dense": dense, "scipy": scipy, "numba": numba, "precision": precision, "cells": cells, "time": span,
-         "limit": limit}
+PARTS = {"demos": demos, "overhead": overhead, "dense": dense, "scipy": scipy, "numba": numba,
+         "precision": precision, "cells": cells, "time": span, "limit": limit}
 
 
 def counters(b, write):
