@@ -12,6 +12,7 @@
 #include <cmocka.h>
 
 #include "emberpipe/report.h"
+#include "emberpipe/words.h"
 
 static const struct emb_report_options plain = {false, NULL, NULL, 0};
 
@@ -299,9 +300,37 @@ static void test_folder_without_parent(void **state)
     assert_int_equal(emb_folder_check("no/such/parent", false, &err), EMB_ERR_IO);
 }
 
+/* Texts: Python's repr(), the shortest that reads back, in %g's notation. */
+static void numbers_are_short_and_exact(void **state)
+{
+    static const struct {
+        double v; /* [-] */
+        const char *text;
+    } want[] = {{0.1, "0.1"},
+                {8.41, "8.41"},
+                {0.1 + 0.2, "0.30000000000000004"},
+                {4446238504319410.0, "4.44623850431941e+15"},
+                {1.0 / 3.0, "0.3333333333333333"},
+                {0.1 + 0.7, "0.7999999999999999"},
+                {-573.15, "-573.15"},
+                {1e22, "1e+22"},
+                {0.0, "0"},
+                {1.7976931348623157e308, "1.7976931348623157e+308"}};
+    (void)state;
+    for (size_t i = 0; i < sizeof want / sizeof want[0]; i++) {
+        char got[64] = "";
+        FILE *f = fmemopen(got, sizeof got, "w");
+        assert_non_null(f);
+        emb_write_number(want[i].v, f);
+        fclose(f);
+        assert_string_equal(got, want[i].text);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(numbers_are_short_and_exact),
         cmocka_unit_test(test_text_verdicts),
         cmocka_unit_test(test_text_numbers),
         cmocka_unit_test(test_text_no_caution_without_heat_work),
