@@ -113,16 +113,18 @@ enum {
 struct emb_surface_plan {
     const struct emb_reaction_set *set; /* NULL: nothing reacts */
     int n_coupled, n_active, active[EMB_NGAS];
-    int place[EMB_NGAS]; /* or -1 */
-    int no;              /* place of NO where a reaction runs back */
-    int n_raised;
+    int place[EMB_NGAS];             /* or -1 */
+    int no;                          /* place of NO where a reaction runs back */
+    int n_raised_in_rates, n_raised; /* those that rates need come first */
     struct emb_surface_raised {
         int of; /* place or lump */
         double order;
     } raised[EMB_MAX_RAISED];
-    int made_of[EMB_MAX_VALUES];                    /* place or lump; -1: nothing */
-    double lump[EMB_MAX_LUMPS][EMB_NGAS];           /* [-] weights, by place */
-    int product[EMB_MAX_REACTIONS][EMB_MAX_POWERS]; /* values of a rate */
+    int made_of[EMB_MAX_VALUES];          /* place or lump; -1: nothing */
+    double lump[EMB_MAX_LUMPS][EMB_NGAS]; /* [-] weights, by place */
+    struct emb_surface_product { /* a rate: its values, of which the first n are no plain ones */
+        int value[EMB_MAX_POWERS], n, group;
+    } rate[EMB_MAX_REACTIONS];
     int addend[EMB_MAX_INHIBITIONS][EMB_MAX_FACTORS][EMB_MAX_ADDENDS][2];
     /* what irreversible reactions do to active species, place by place: takers and makers, of which
      * those of place a end before sink_end[a], source_end[a] */

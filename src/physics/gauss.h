@@ -14,47 +14,36 @@ static inline int emb_gauss_pivot(int n, int width, const double *A, int k)
     return p;
 }
 
-static inline void emb_gauss_swap(int width, double *A, double *b, int k, int p)
+/* Row k by f, with row p in its place and the other way round. */
+static inline void emb_gauss_lift(int width, double *A, int k, int p, double f)
 {
     for (int j = 0; j < width; j++) {
         const double t = A[k * width + j];
-        A[k * width + j] = A[p * width + j];
-        A[p * width + j] = t;
+        A[k * width + j] = f * A[p * width + j];
+        if (p != k) {
+            A[p * width + j] = t;
+        }
     }
-    const double t = b[k];
-    b[k] = b[p];
-    b[p] = t;
 }
 
-/* Gauss with partial pivoting; the answer replaces b. False: singular. A is row-major, n rows of
- * `width` >= n: with a width known to the compiler whole rows become a few vectors. What stands
- * behind column n is of no consequence. */
-static inline bool emb_gauss(int n, int width, double *A, double *b)
+/* Gauss-Jordan with partial pivoting: a little more work than Gauss, but no row waits for another
+ * at the end. A is row-major, n rows of `width` > n, its last column the right-hand side and then
+ * the answer; what stands between is of no consequence. With a width known to the compiler whole
+ * rows are a few vectors. False: singular. */
+static inline bool emb_gauss(int n, int width, double *A)
 {
     for (int k = 0; k < n; k++) {
         const int p = emb_gauss_pivot(n, width, A, k);
-        if (!(fabs(A[p * width + k]) > 1e-300)) {
+        const double pivot = A[p * width + k];
+        if (!(fabs(pivot) > 1e-300)) {
             return false;
         }
-        if (p != k) {
-            emb_gauss_swap(width, A, b, k, p);
-        }
-        const double inv = 1.0 / A[k * width + k];
-        for (int j = 0; j < width; j++) {
-            A[k * width + j] *= inv;
-        }
-        b[k] *= inv;
-        for (int i = k + 1; i < n; i++) {
-            const double f = A[i * width + k];
+        emb_gauss_lift(width, A, k, p, 1.0 / pivot);
+        for (int i = 0; i < n; i++) {
+            const double f = i == k ? 0.0 : A[i * width + k];
             for (int j = 0; j < width; j++) {
                 A[i * width + j] -= f * A[k * width + j];
             }
-            b[i] -= f * b[k];
-        }
-    }
-    for (int k = n - 2; k >= 0; k--) {
-        for (int j = k + 1; j < n; j++) {
-            b[k] -= A[k * width + j] * b[j];
         }
     }
     return true;

@@ -103,7 +103,7 @@ static void raise(double x, double inv, double order, double *value, double *slo
     }
 }
 
-void emb_law_values(const struct emb_law *l, struct emb_rates *o)
+void emb_law_values(const struct emb_law *l, int n_raised, struct emb_rates *o)
 {
     const struct emb_surface_plan *p = l->plan;
     const int first = p->n_active + (int)p->set->n_lump, one = EMB_MAX_RAISED + first;
@@ -111,7 +111,7 @@ void emb_law_values(const struct emb_law *l, struct emb_rates *o)
     for (int v = 0; v < first; v++) {
         o->slope[v] = 1.0 / (o->value[v] > tiny ? o->value[v] : tiny);
     }
-    for (int i = 0; i < p->n_raised; i++) {
+    for (int i = 0; i < n_raised; i++) {
         const int of = p->raised[i].of;
         raise(o->value[of], o->slope[of], p->raised[i].order, &o->value[first + i],
               &o->slope[first + i]);
@@ -173,9 +173,9 @@ void emb_law_rates(const struct emb_law *l, struct emb_rates *o)
 {
     const struct emb_surface_plan *p = l->plan;
     for (size_t j = 0; j < p->set->n; j++) {
-        const int *f = p->product[j];
-        o->v[j] = o->r[j] = (l->k[j] * o->inv_G[p->set->r[j].inhibited]) *
-                            (o->value[f[0]] * o->value[f[1]] * o->value[f[2]]);
+        const struct emb_surface_product *f = &p->rate[j];
+        o->v[j] = o->r[j] = (l->k[j] * o->inv_G[f->group]) *
+                            (o->value[f->value[0]] * o->value[f->value[1]] * o->value[f->value[2]]);
     }
     if (p->reversible >= 0) {
         /* NO relaxes towards its equilibrium with the NOx that is there: both directions at once */
@@ -194,7 +194,7 @@ double emb_inhibition_value(const struct emb_reaction_set *s, size_t i, double T
         o.value[a] = x[p.active[a]];
     }
     group_constants(&s->inhibition[i], T, i, &l);
-    emb_law_values(&l, &o);
+    emb_law_values(&l, p.n_raised, &o);
     group_value(&l, i, &o);
     return 1.0 / o.inv_G[1 + i];
 }

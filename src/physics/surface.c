@@ -12,7 +12,7 @@
 #include "gauss.h"
 #include "law.h"
 
-enum { MAX_ITERATIONS = 120, FOLLOW_FOR = 10, PLAIN_FOR = 6 };
+enum { MAX_ITERATIONS = 120, FOLLOW_FOR = 10, PLAIN_FOR = 6, WIDEST = EMB_NX };
 static const double trace =
     1e-18; /* [-] less takes no part: spares numbers too small to be quick */
 
@@ -59,6 +59,7 @@ struct cell {
     double x_in[EMB_NGAS], km[EMB_NGAS];     /* [-], [mol/s] film */
     double sink[EMB_NGAS], source[EMB_NGAS]; /* [mol/s] */
     double *x;                               /* [-] at the surface: the first values of o */
+    double weight[EMB_NGAS];                 /* [-] makes a change of x relative */
     struct emb_law law;
     struct emb_rates o;
 };
@@ -111,15 +112,15 @@ static struct along answer(const struct cell *c, int a)
 static inline void rate_slopes(const struct cell *c, size_t j, int width, double *dv)
 {
     const struct emb_surface_plan *p = c->plan;
-    const int group = p->set->r[j].inhibited;
+    const struct emb_surface_product *r = &p->rate[j];
     const double v = c->o.v[j];
     for (int m = 0; m < width; m++) {
-        dv[m] = group > 0 ? -v * c->o.dlnG[group - 1][m] : 0.0;
+        dv[m] = r->group > 0 ? -v * c->o.dlnG[r->group - 1][m] : 0.0;
     }
-    for (int q = 0; q < p->set->r[j].n_power; q++) {
-        const int value = p->product[j][q], of = p->made_of[value];
+    for (int q = 0; q < r->n; q++) {
+        const int of = p->made_of[r->value[q]];
         if (of < c->n_coupled) {
-            dv[of] += v * c->o.slope[value];
+            dv[of] += v * c->o.slope[r->value[q]];
         }
     }
 }
@@ -167,7 +168,7 @@ static inline void reversible_row(const struct cell *c, int a, int width, double
 static inline bool newton_of_width(const struct cell *c, const struct along *f, double *d,
                                    int width)
 {
-    double A[EMB_NGAS * EMB_NGAS], dv[EMB_MAX_REACTIONS * EMB_NGAS];
+    double A[EMB_NGAS * WIDEST], dv[EMB_MAX_REACTIONS * WIDEST];
     for (size_t j = 0; j < c->plan->set->n; j++) {
         rate_slopes(c, j, width, dv + j * (size_t)width);
     }
@@ -178,17 +179,21 @@ static inline bool newton_of_width(const struct cell *c, const struct along *f, 
         if (c->plan->reversible >= 0) {
             reversible_row(c, a, width, by_sink, by_source, dv, row);
         }
-        d[a] = f[a].x - c->x[a];
+        row[width - 1] = f[a].x - c->x[a];
     }
-    return emb_gauss(c->n_coupled, width, A, d);
+    const bool solved = emb_gauss(c->n_coupled, width, A);
+    for (int a = 0; a < c->n_coupled; a++) {
+        d[a] = A[a * width + width - 1];
+    }
+    return solved;
 }
 
-/* Few sets couple more than six species: rows of known width become vectors. */
+/* Few sets couple more than five species: rows of known width become vectors. */
 static bool newton_step(const struct cell *c, const struct along *f, double *d)
 {
-    return c->n_coupled <= 2   ? newton_of_width(c, f, d, 2)
-           : c->n_coupled <= 6 ? newton_of_width(c, f, d, 6)
-                               : newton_of_width(c, f, d, EMB_NGAS);
+    return c->n_coupled <= 3   ? newton_of_width(c, f, d, 4)
+           : c->n_coupled <= 5 ? newton_of_width(c, f, d, 6)
+                               : newton_of_width(c, f, d, WIDEST);
 }
 
 /* ---- the search ---- */
@@ -197,13 +202,14 @@ static bool newton_step(const struct cell *c, const struct along *f, double *d)
 static double misfit(struct cell *c, struct along *f)
 {
     double worst = 0.0; /* [-] */
-    emb_law_values(&c->law, &c->o);
+    emb_law_values(&c->law, c->plan->n_raised, &c->o);
     emb_law_groups(&c->law, &c->o);
     emb_law_rates(&c->law, &c->o);
     add_fluxes(c);
     for (int a = 0; a < c->n_coupled; a++) {
         f[a] = answer(c, a);
-        worst = larger(worst, fabs(f[a].x - c->x[a]) / (1e-6 + c->x[a]));
+        c->weight[a] = 1.0 / (1e-6 + c->x[a]);
+        worst = larger(worst, fabs(f[a].x - c->x[a]) * c->weight[a]);
     }
     return worst;
 }
@@ -216,7 +222,7 @@ static double advance(struct cell *c, const struct along *f, bool newton, double
     for (int a = 0; a < c->n_coupled; a++) {
         const double next = newton ? c->x[a] + d[a] : f[a].x;
         d[a] = (next > 0.1 * f[a].x ? next : f[a].x) - c->x[a];
-        change = larger(change, fabs(d[a]) / (1e-6 + c->x[a]));
+        change = larger(change, fabs(d[a]) * c->weight[a]);
         c->x[a] += d[a];
     }
     return change;
@@ -243,7 +249,7 @@ static void settle_followers(struct cell *c)
         add_fluxes(c);
         change = follow(c);
         change = c->plan->chained ? change : 0.0;
-        emb_law_values(&c->law, &c->o);
+        emb_law_values(&c->law, c->plan->n_raised_in_rates, &c->o);
         emb_law_rates(&c->law, &c->o); /* followers do not inhibit */
     }
 }
@@ -295,13 +301,13 @@ static void solve_cell(struct cell *c, bool warm)
         halved = 0;
         const bool newton = plain == 0 && (warm || k > 1 || (k == 1 && change > 1e-4));
         change = advance(c, f, newton, d);
-        close = newton && change < 1e-5;
+        close = newton && change < 1e-4;
         if (close || change < 1e-9) {
             break;
         }
         follow(c);
     }
-    emb_law_values(&c->law, &c->o);
+    emb_law_values(&c->law, close ? c->plan->n_raised_in_rates : c->plan->n_raised, &c->o);
     if (close) {
         carry_groups(c, d);
     } else {

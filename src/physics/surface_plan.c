@@ -77,8 +77,10 @@ static int value_of(struct emb_surface_plan *p, const struct emb_power *w)
 static void add_product(struct emb_surface_plan *p, size_t j)
 {
     const struct emb_reaction *r = &p->set->r[j];
+    p->rate[j].n = r->n_power;
+    p->rate[j].group = r->inhibited;
     for (int q = 0; q < EMB_MAX_POWERS; q++) {
-        p->product[j][q] = q < r->n_power ? value_of(p, &r->power[q]) : one(p);
+        p->rate[j].value[q] = q < r->n_power ? value_of(p, &r->power[q]) : one(p);
     }
 }
 
@@ -106,6 +108,7 @@ static void add_values(struct emb_surface_plan *p)
     for (size_t j = 0; j < p->set->n; j++) {
         add_product(p, j);
     }
+    p->n_raised_in_rates = p->n_raised;
     for (size_t i = 0; i < p->set->n_inhibition; i++) {
         add_inhibition(p, i);
     }
