@@ -18,12 +18,13 @@ struct emb_replay_threshold {
 };
 struct emb_replay_sensor {
     char name[EMB_LOG_NAME], reads[EMB_LOG_NAME], unit[16];
-    size_t n;       /* rows compared */
-    double rmse;    /* [unit] */
-    double bias;    /* [unit] mean of computed minus measured */
-    double worst;   /* [unit] computed minus measured where it is largest */
-    double t_worst; /* [s] */
-    double lo, hi;  /* [unit] measured */
+    size_t n;            /* rows compared */
+    double rmse;         /* [unit] */
+    double rmse_if_degF; /* [K] if what was read as degC were degF; NaN: no temperature */
+    double bias;         /* [unit] mean of computed minus measured */
+    double worst;        /* [unit] computed minus measured where it is largest */
+    double t_worst;      /* [s] */
+    double lo, hi;       /* [unit] measured */
     size_t n_threshold;
     struct emb_replay_threshold threshold[EMB_REPLAY_MAX_THRESHOLDS];
     double *measured; /* [unit] n_row values; NaN: missing or left out */

@@ -32,8 +32,7 @@ struct emb_log_reader {
     char decimal;     /* '.', ',' or 0: not known yet */
     size_t n_header;  /* cells of the header */
     size_t number;    /* line of the file */
-    size_t time_at;   /* column of the time */
-    double time_unit; /* [s] 0: a clock, h:m:s */
+    size_t time_at, time_column; /* column of the time in the file and in the log */
     double slope[EMB_LOG_MAX_COLUMNS], origin[EMB_LOG_MAX_COLUMNS]; /* SI = slope x + origin */
     double lo[EMB_LOG_MAX_COLUMNS], hi[EMB_LOG_MAX_COLUMNS];        /* [SI] plausible */
     double seen[EMB_LOG_MAX_COLUMNS]; /* [s] when a driving signal last had a value */
@@ -41,12 +40,21 @@ struct emb_log_reader {
     unsigned count[EMB_LOG_MAX_COLUMNS];
     double t_first, t_last, bin, t_sum; /* [s] first row, last row, start of the average, its sum */
     double midnight;                    /* [s] days that a clock has passed */
+    char date[16];                      /* of the last row, as written; "" if none */
+    bool coarse_clock;                  /* m:s, or maybe h:m */
+    unsigned same, repeated;            /* rows of one time: in succession, in all */
     unsigned in_bin, bin_line;
     size_t capacity, read;
 };
 enum emb_status emb_log_header(struct emb_log_reader *r, char *line);
 enum emb_status emb_log_row(struct emb_log_reader *r, char *line);
 enum emb_status emb_log_flush(struct emb_log_reader *r); /* the rows averaged so far become one */
+enum emb_status emb_log_time(struct emb_log_reader *r, char *cell, double *t); /* [s] */
+enum emb_status emb_log_number(struct emb_log_reader *r, size_t at, char *cell, double *v);
+enum emb_status emb_log_bad_cell(struct emb_log_reader *r, size_t at, const char *cell,
+                                 const char *why);
+bool emb_log_missing(const char *cell);
+enum emb_dim emb_log_dim(const struct emb_log_column *c);
 size_t emb_log_cells(char *line, char delimiter, char **cell);
 /* After the last row: gaps bridged, stuck driving signals refused. */
 enum emb_status emb_log_finish(struct emb_log_reader *r);

@@ -10,10 +10,37 @@
 
 enum { MAX_ROWS = 20000000, MAX_LINE = 65536 };
 
+/* What a file that is no text looks like from its first bytes, and how to get a table out of it. */
+static const char *other_format(const char *bytes, size_t n)
+{
+    if (n > 3 && memcmp(bytes, "PK\x03\x04", 4) == 0) {
+        return " but a spreadsheet or another packed file; export it as CSV";
+    }
+    return n > 1 && (memcmp(bytes, "\xFF\xFE", 2) == 0 || memcmp(bytes, "\xFE\xFF", 2) == 0 ||
+                     bytes[0] == '\0' || bytes[1] == '\0')
+               ? " in UTF-8 but UTF-16; save it as 'CSV UTF-8', or use iconv -f UTF-16 -t UTF-8"
+               : "";
+}
+
+/* '\n', or '\r' of a file that has no other line ends. A pipe cannot be looked at twice. */
+static int line_end(FILE *f)
+{
+    int c = 0;
+    if (fseek(f, 0, SEEK_SET) != 0) {
+        return '\n';
+    }
+    while ((c = fgetc(f)) != EOF && c != '\n' && c != '\r') {
+    }
+    const bool lone = c == '\r' && fgetc(f) != '\n';
+    rewind(f);
+    return lone ? '\r' : '\n';
+}
+
 static enum emb_status line_take(struct emb_log_reader *r, char *line, size_t len)
 {
-    if (memchr(line, 0, len) != NULL || len > MAX_LINE) {
-        return emb_fail(r->err, EMB_ERR_CONFIG, r->file, "line %zu: not a text table", r->number);
+    if (memchr(line, 0, len) != NULL || len > MAX_LINE || strncmp(line, "PK\x03\x04", 4) == 0) {
+        return emb_fail(r->err, EMB_ERR_CONFIG, r->file, "line %zu: not a text table%s", r->number,
+                        r->number == 1 ? other_format(line, len) : "");
     }
     line[strcspn(line, "\r\n")] = '\0';
     if (r->number == 1 && strncmp(line, "\xEF\xBB\xBF", 3) == 0) {
@@ -38,7 +65,8 @@ static enum emb_status lines_take(struct emb_log_reader *r, FILE *f)
     size_t size = 0;
     ssize_t len = 0;
     enum emb_status st = EMB_OK;
-    while (st == EMB_OK && (len = getline(&line, &size, f)) >= 0) {
+    const int end = line_end(f);
+    while (st == EMB_OK && (len = getdelim(&line, &size, end, f)) >= 0) {
         r->number++;
         st = line_take(r, line, (size_t)len);
     }
@@ -103,9 +131,12 @@ static enum emb_status stuck_check(struct emb_log_reader *r)
 static void notes_add(struct emb_log_reader *r)
 {
     struct emb_log *l = r->log;
+    if (r->repeated > 0) {
+        emb_log_note(l, "rows with the same time as the row before them: %u, averaged with it",
+                     r->repeated);
+    }
     if (r->delimiter != ',') {
-        emb_log_note(l, "cells are separated by %s%s",
-                     r->delimiter == ';' ? "semicolons" : "tabs",
+        emb_log_note(l, "cells are separated by %s%s", r->delimiter == ';' ? "semicolons" : "tabs",
                      r->decimal == '.' ? ", with decimal points" : "");
     }
     if (l->n < r->read && isnan(r->map->from) && isnan(r->map->to)) {
@@ -126,8 +157,8 @@ enum emb_status emb_log_finish(struct emb_log_reader *r)
 {
     struct emb_log *l = r->log;
     if (l->n < 2) {
-        return emb_fail(r->err, EMB_ERR_CONFIG, r->file,
-                        "needs a header and at least two rows%s", r->read > 1 ? " in the time asked for" : "");
+        return emb_fail(r->err, EMB_ERR_CONFIG, r->file, "needs a header and at least two rows%s",
+                        r->read > 1 ? " in the time asked for" : "");
     }
     notes_add(r);
     for (size_t k = 0; k < l->n_column; k++) {

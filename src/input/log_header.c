@@ -57,11 +57,15 @@ static void header_cut(const char *cell, char name[EMB_LOG_NAME], char unit[32])
         len--;
     }
     snprintf(name, EMB_LOG_NAME, "%.*s", (int)(len < 90 ? len : 90), cell);
-    const size_t u = open != NULL ? strcspn(open + 1, "])") : 0;
-    snprintf(unit, 32, "%.*s", (int)(u < 31 ? u : 31), open != NULL ? open + 1 : "");
+    const char *from = open != NULL ? open + 1 + strspn(open + 1, " ") : "";
+    size_t u = strcspn(from, "])");
+    while (u > 0 && from[u - 1] == ' ') {
+        u--;
+    }
+    snprintf(unit, 32, "%.*s", (int)(u < 31 ? u : 31), from);
 }
 
-static enum emb_dim dim_of(const struct emb_log_column *c)
+enum emb_dim emb_log_dim(const struct emb_log_column *c)
 {
     static const struct {
         const char *unit;
@@ -76,8 +80,9 @@ static enum emb_dim dim_of(const struct emb_log_column *c)
     return c->role == EMB_LOG_READING ? EMB_DIM_FRACTION : emb_log_kind(c->role)->dim;
 }
 
-/* Spellings that loggers use and the unit library does not know. Fuel by volume at 0.835 kg/L, the
- * middle of EN 590's 0.820 .. 0.845 at 15 degC (from memory). */
+/* Spellings that loggers use and the unit library does not know; capitals do not matter. Fuel by
+ * volume at 0.835 kg/L, the middle of EN 590's 0.820 .. 0.845 at 15 degC (from memory); gallons of
+ * 3.785411784 L (US, NIST SP 811). */
 struct spelling {
     const char *text, *unit;
     enum emb_dim dim;
@@ -85,25 +90,54 @@ struct spelling {
 };
 static const struct spelling spellings[] = {
     {"\xC2\xB0" "C", "degC", EMB_DIM_TEMPERATURE, 1},
-    {"\xB0" "C", "degC", EMB_DIM_TEMPERATURE, 1},
+    {"\xC2\xBA" "C", "degC", EMB_DIM_TEMPERATURE, 1}, /* the ordinal sign of some keyboards */
+    {"\xE2\x84\x83", "degC", EMB_DIM_TEMPERATURE, 1},
+    {"\xB0" "C", "degC", EMB_DIM_TEMPERATURE, 1}, /* Latin-1 */
     {"C", "degC", EMB_DIM_TEMPERATURE, 1},
+    {"degC", "degC", EMB_DIM_TEMPERATURE, 1},
     {"deg C", "degC", EMB_DIM_TEMPERATURE, 1},
+    {"degrees C", "degC", EMB_DIM_TEMPERATURE, 1},
+    {"Celsius", "degC", EMB_DIM_TEMPERATURE, 1},
     {"\xC2\xB0" "F", "degF", EMB_DIM_TEMPERATURE, 1},
+    {"\xC2\xBA" "F", "degF", EMB_DIM_TEMPERATURE, 1},
+    {"\xE2\x84\x89", "degF", EMB_DIM_TEMPERATURE, 1},
     {"\xB0" "F", "degF", EMB_DIM_TEMPERATURE, 1},
     {"F", "degF", EMB_DIM_TEMPERATURE, 1},
+    {"degF", "degF", EMB_DIM_TEMPERATURE, 1},
     {"deg F", "degF", EMB_DIM_TEMPERATURE, 1},
+    {"degrees F", "degF", EMB_DIM_TEMPERATURE, 1},
+    {"Fahrenheit", "degF", EMB_DIM_TEMPERATURE, 1},
+    {"rpm", "rpm", EMB_DIM_ROTATION, 1},
     {"1/min", "rpm", EMB_DIM_ROTATION, 1},
     {"r/min", "rpm", EMB_DIM_ROTATION, 1},
+    {"U/min", "rpm", EMB_DIM_ROTATION, 1},
+    {"s", "s", EMB_DIM_TIME, 1},
     {"sec", "s", EMB_DIM_TIME, 1},
+    {"seconds", "s", EMB_DIM_TIME, 1},
+    {"ms", "ms", EMB_DIM_TIME, 1},
+    {"min", "min", EMB_DIM_TIME, 1},
+    {"kg/h", "kg/h", EMB_DIM_MASS_FLOW, 1},
+    {"kg/hr", "kg/h", EMB_DIM_MASS_FLOW, 1},
+    {"g/s", "g/s", EMB_DIM_MASS_FLOW, 1},
+    {"g/sec", "g/s", EMB_DIM_MASS_FLOW, 1},
+    {"lbs/hr", "lb/h", EMB_DIM_MASS_FLOW, 1},
+    {"lbs/h", "lb/h", EMB_DIM_MASS_FLOW, 1},
+    {"lb/hr", "lb/h", EMB_DIM_MASS_FLOW, 1},
+    {"lbs/min", "lb/min", EMB_DIM_MASS_FLOW, 1},
+    {"kPa", "kPa", EMB_DIM_PRESSURE, 1},
+    {"psi", "psi", EMB_DIM_PRESSURE, 1},
     {"L/h", "kg/h", EMB_DIM_MASS_FLOW, 0.835},
-    {"l/h", "kg/h", EMB_DIM_MASS_FLOW, 0.835},
+    {"L/hr", "kg/h", EMB_DIM_MASS_FLOW, 0.835},
+    {"gal/h", "kg/h", EMB_DIM_MASS_FLOW, 0.835 * 3.785411784}, /* NIST SP 811 */
+    {"gal/hr", "kg/h", EMB_DIM_MASS_FLOW, 0.835 * 3.785411784}, /* NIST SP 811 */
+    {"gph", "kg/h", EMB_DIM_MASS_FLOW, 0.835 * 3.785411784}, /* NIST SP 811 */
 };
 
 /* The line through two converted points, so that each cell costs one multiplication. */
 static enum emb_status scale_find(struct emb_log_reader *r, size_t k, const char *given)
 {
     const struct emb_log_column *c = &r->log->column[k];
-    const enum emb_dim dim = dim_of(c);
+    const enum emb_dim dim = emb_log_dim(c);
     char msg[EMB_UNIT_MSG], text[48];
     const char *unit = given;
     double factor = 1.0, zero = 0.0, one = 0.0;
@@ -127,7 +161,8 @@ static enum emb_status scale_find(struct emb_log_reader *r, size_t k, const char
     r->slope[k] = factor * (one - zero);
     r->origin[k] = factor * zero;
     if (factor != 1.0) {
-        emb_log_note(r->log, "'%s' is a volume flow: taken as fuel of 0.835 kg/L", c->name);
+        emb_log_note(r->log, "'%s' is a volume flow: taken as fuel of 0.835 kg/L%s", c->name,
+                     factor > 1.0 ? ", gallons as 3.785 L (US)" : "");
     }
     return EMB_OK;
 }
@@ -136,12 +171,12 @@ static void range_find(struct emb_log_reader *r, size_t k)
 {
     const struct emb_log_column *c = &r->log->column[k];
     const struct emb_log_kind *kind = emb_log_kind(c->role);
-    const bool temperature = dim_of(c) == EMB_DIM_TEMPERATURE;
+    const bool temperature = emb_log_dim(c) == EMB_DIM_TEMPERATURE;
     r->lo[k] = temperature || c->role != EMB_LOG_READING ? kind->lo : -INFINITY;
     r->hi[k] = temperature || c->role != EMB_LOG_READING ? kind->hi : INFINITY;
-    if (dim_of(c) == EMB_DIM_FRACTION) {
+    if (emb_log_dim(c) == EMB_DIM_FRACTION) {
         r->hi[k] = 5.0; /* a share of 1; 100 stands for a forgotten percent sign */
-    } else if (dim_of(c) == EMB_DIM_PRESSURE) {
+    } else if (emb_log_dim(c) == EMB_DIM_PRESSURE) {
         r->lo[k] = -2e4;
         r->hi[k] = 2e5; /* differential pressures of a line that is not burst: judgement */
     }
@@ -170,8 +205,11 @@ static enum emb_status column_add(struct emb_log_reader *r, const char *cell, si
         if (o->role == c.role && strcmp(o->reads, c.reads) == 0) {
             return emb_fail(r->err, EMB_ERR_CONFIG, r->file,
                             "line %zu: columns %zu ('%s') and %zu ('%s') stand for the same "
-                            "signal; mark one as unused in a mapping file",
-                            r->number, o->at + 1, o->name, at + 1, name);
+                            "signal; %s",
+                            r->number, o->at + 1, o->name, at + 1, name,
+                            strcasecmp(o->name, name) == 0
+                                ? "take one out of the file"
+                                : "mark one as unused in a mapping file");
         }
     }
     if (l->n_column == EMB_LOG_MAX_COLUMNS) {
@@ -182,7 +220,7 @@ static enum emb_status column_add(struct emb_log_reader *r, const char *cell, si
     range_find(r, l->n_column);
     if (c.role == EMB_LOG_TIME) {
         r->time_at = at;
-        r->time_unit = 0.0;
+        r->time_column = l->n_column;
         const bool clock = *given == '\0' || strchr(given, ':') != NULL;
         l->n_column++;
         return clock ? EMB_OK : scale_find(r, l->n_column - 1, given);
@@ -198,8 +236,9 @@ static enum emb_status header_complete(struct emb_log_reader *r, const char *unu
     }
     if (emb_log_find(r->log, EMB_LOG_TIME) == NULL) {
         return emb_fail(r->err, EMB_ERR_CONFIG, r->file,
-                        "line %zu: no column is the time; name it 'time [s]' or in a mapping file",
-                        r->number);
+                        "line %zu: no column is the time; the line with the columns' names must "
+                        "come first, and one be 'time [s]' or in a mapping file%s%.200s",
+                        r->number, *unused != '\0' ? "; not known: " : "", unused);
     }
     if (readings == 0) {
         return emb_fail(r->err, EMB_ERR_CONFIG, r->file,

@@ -8,7 +8,6 @@
 
 #include "log.h"
 
-
 void emb_log_note(struct emb_log *l, const char *fmt, ...)
 {
     va_list ap;
@@ -88,8 +87,8 @@ enum emb_status emb_log_flush(struct emb_log_reader *r)
     return EMB_OK;
 }
 
-static enum emb_status bad_cell(struct emb_log_reader *r, size_t at, const char *cell,
-                                const char *why)
+enum emb_status emb_log_bad_cell(struct emb_log_reader *r, size_t at, const char *cell,
+                                 const char *why)
 {
     const char *name = "?";
     for (size_t k = 0; k < r->log->n_column; k++) {
@@ -99,14 +98,32 @@ static enum emb_status bad_cell(struct emb_log_reader *r, size_t at, const char 
                     r->number, at + 1, name, cell, why);
 }
 
+/* "1 105", "1'105", with whatever blank a spreadsheet takes: digits in threes. */
+static bool in_thousands(const char *cell)
+{
+    const char *p = cell + (*cell == '-'), *from = p;
+    p += strspn(p, "0123456789");
+    const size_t mark = strcspn(p, "0123456789");
+    return p > from && p - from <= 3 && mark > 0 && mark <= 3 && strcspn(p, ",.") >= mark &&
+           strspn(p + mark, "0123456789") == 3;
+}
+
+static enum emb_status bad_number(struct emb_log_reader *r, size_t at, const char *cell)
+{
+    return emb_log_bad_cell(r, at, cell,
+                            in_thousands(cell) ? "has a thousands separator; write none"
+                                               : "is not a finite number");
+}
+
 /* The first cell with a comma or a point in it decides for the whole file. */
-static enum emb_status number(struct emb_log_reader *r, size_t at, char *cell, double *v)
+enum emb_status emb_log_number(struct emb_log_reader *r, size_t at, char *cell, double *v)
 {
     char *comma = strchr(cell, ',');
     const char *point = strchr(cell, '.');
     const char found = (char)(comma != NULL ? ',' : point != NULL ? '.' : 0);
     if (comma != NULL && point != NULL) {
-        return bad_cell(r, at, cell, "has a comma and a point; write no thousands separators");
+        return emb_log_bad_cell(r, at, cell,
+                                "has a comma and a point; write no thousands separators");
     }
     if (found != 0 && r->decimal == 0) {
         r->decimal = found;
@@ -115,25 +132,29 @@ static enum emb_status number(struct emb_log_reader *r, size_t at, char *cell, d
         }
     }
     if (found != 0 && found != r->decimal) {
-        return bad_cell(r, at, cell,
-                        r->decimal == ',' ? "has a decimal point, but the file uses decimal commas"
-                                          : "has a decimal comma, but the file uses decimal points");
+        return emb_log_bad_cell(
+            r, at, cell,
+            r->decimal == ','
+                ? "has a decimal point, but the file uses decimal commas; write no thousands "
+                  "separators"
+                : "has a comma, but the file uses decimal points; write no thousands separators");
     }
-    if (comma != NULL) {
-        *comma = '.';
+    if (comma == NULL) {
+        return emb_number_parse(cell, v, NULL) == 0 ? EMB_OK : bad_number(r, at, cell);
     }
-    if (emb_number_parse(cell, v, NULL) != 0) {
-        if (comma != NULL) {
-            *comma = ',';
-        }
-        return bad_cell(r, at, cell, "is not a finite number");
-    }
-    return EMB_OK;
+    *comma = '.';
+    const int rc = emb_number_parse(cell, v, NULL);
+    *comma = ','; /* messages show the cell as it was */
+    return rc == 0 ? EMB_OK : bad_number(r, at, cell);
 }
 
-static bool missing(const char *cell)
+bool emb_log_missing(const char *cell)
 {
-    static const char *const words[] = {"", "-", "--", "NA", "N/A", "n/a", "NaN", "nan", "null"};
+    static const char *const words[] = {"",    "-",   "--",   "NA",   "N/A", "n/a",
+                                        "NaN", "nan", "null", "#N/A", "#NV"};
+    if (*cell >= '0' && *cell <= '9') {
+        return false; /* nearly all cells of millions of rows */
+    }
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
         if (strcmp(cell, words[i]) == 0) {
             return true;
@@ -142,76 +163,22 @@ static bool missing(const char *cell)
     return false;
 }
 
-/* "09:15:02,5" or "15:02": seconds of the clock; days are counted when it passes midnight. */
-static enum emb_status clock_read(struct emb_log_reader *r, char *cell, double *t)
-{
-    double part[3] = {0.0, 0.0, 0.0};
-    int n = 0;
-    char whole[40];
-    snprintf(whole, sizeof whole, "%.39s", cell);
-    for (char *p = cell; p != NULL && n < 3; n++) {
-        char *colon = strchr(p, ':');
-        if (colon != NULL) {
-            *colon = '\0';
-        }
-        if (number(r, r->time_at, p, &part[n]) != EMB_OK) {
-            return EMB_ERR_CONFIG;
-        }
-        p = colon != NULL ? colon + 1 : NULL;
-        if (n == 2 && p != NULL) {
-            return bad_cell(r, r->time_at, whole, "is no clock; write h:m:s");
-        }
-    }
-    if (n < 2) {
-        return bad_cell(r, r->time_at, whole,
-                        "is a time without a unit; name the column 'time [s]'");
-    }
-    *t = (n == 3 ? 3600.0 * part[0] + 60.0 * part[1] + part[2] : 60.0 * part[0] + part[1]) +
-         r->midnight;
-    if (n == 3 && r->read > 0 && *t < r->t_last - 82800.0) { /* back by 23 h or more: midnight */
-        r->midnight += 86400.0;
-        *t += 86400.0;
-    }
-    return EMB_OK;
-}
-
-static enum emb_status time_read(struct emb_log_reader *r, char *cell, double *t)
-{
-    size_t k = 0;
-    while (r->log->column[k].role != EMB_LOG_TIME) {
-        k++;
-    }
-    if (missing(cell)) {
-        return bad_cell(r, r->time_at, cell, "is no time");
-    }
-    char whole[40];
-    snprintf(whole, sizeof whole, "%.39s", cell);
-    enum emb_status st = r->slope[k] == 0.0 ? clock_read(r, cell, t)
-                                            : number(r, r->time_at, cell, t);
-    if (st == EMB_OK && r->slope[k] != 0.0) {
-        *t = r->slope[k] * *t + r->origin[k];
-    }
-    if (st == EMB_OK && r->read > 0 && !(*t > r->t_last)) {
-        char why[120];
-        snprintf(why, sizeof why, "does not come after the time before it: the clock %s",
-                 *t < r->t_last ? "jumps back; cut the log there" : "stands still");
-        st = bad_cell(r, r->time_at, whole, why);
-    }
-    return st;
-}
-
 static enum emb_status implausible(struct emb_log_reader *r, size_t k, double si, const char *cell)
 {
     const struct emb_log_column *c = &r->log->column[k];
-    char lo[48], hi[48], got[48], why[200];
-    const enum emb_dim dim = c->role == EMB_LOG_READING && strcmp(c->unit, "K") != 0
-                                 ? EMB_DIM_FRACTION : emb_log_kind(c->role)->dim;
-    const char *unit = dim == EMB_DIM_TEMPERATURE ? "degC" : dim == EMB_DIM_ROTATION ? "rpm" : NULL;
-    snprintf(why, sizeof why, "is %s, not plausible (%s .. %s): is the column's unit right?",
+    char lo[48], hi[48], got[48], why[240];
+    const enum emb_dim dim = emb_log_dim(c);
+    const char *unit = dim == EMB_DIM_TEMPERATURE ? "degC"
+                       : dim == EMB_DIM_ROTATION  ? "rpm"
+                       : dim == EMB_DIM_PRESSURE  ? "kPa"
+                                                  : NULL;
+    snprintf(why, sizeof why,
+             "is %s, not plausible (%s .. %s): is the column's unit right? If it is an error code, "
+             "empty such cells",
              emb_quantity_format(r->units, si, dim, unit, got, sizeof got),
              emb_quantity_format(r->units, r->lo[k], dim, unit, lo, sizeof lo),
              emb_quantity_format(r->units, r->hi[k], dim, unit, hi, sizeof hi));
-    return bad_cell(r, c->at, cell, why);
+    return emb_log_bad_cell(r, c->at, cell, why);
 }
 
 /* Driving signals may pause only as long as a straight line is an honest guess. */
@@ -232,19 +199,17 @@ static enum emb_status cell_read(struct emb_log_reader *r, size_t k, char *cell,
 {
     const struct emb_log_column *c = &r->log->column[k];
     const bool drives = emb_log_kind(c->role)->drives;
-    if (missing(cell)) {
+    if (emb_log_missing(cell)) {
         return drives ? pause_check(r, k, t) : EMB_OK;
     }
     double raw = 0.0;
-    char whole[40];
-    snprintf(whole, sizeof whole, "%.39s", cell);
-    const enum emb_status st = number(r, c->at, cell, &raw);
+    const enum emb_status st = emb_log_number(r, c->at, cell, &raw);
     if (st != EMB_OK) {
         return st;
     }
     const double si = r->slope[k] * raw + r->origin[k];
     if (!(si >= r->lo[k] && si <= r->hi[k])) {
-        return implausible(r, k, si, whole);
+        return implausible(r, k, si, cell);
     }
     if (drives && pause_check(r, k, t) != EMB_OK) {
         return EMB_ERR_CONFIG;
@@ -253,6 +218,17 @@ static enum emb_status cell_read(struct emb_log_reader *r, size_t k, char *cell,
     r->sum[k] += si;
     r->count[k]++;
     return EMB_OK;
+}
+
+/* Spreadsheets write rows of nothing but delimiters below a table. */
+static bool all_empty(size_t n, char **cell)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (cell[i][0] != '\0') {
+            return false;
+        }
+    }
+    return true;
 }
 
 static enum emb_status cells_count(struct emb_log_reader *r, size_t n, char **cell)
@@ -281,8 +257,11 @@ enum emb_status emb_log_row(struct emb_log_reader *r, char *line)
     char *cell[EMB_LOG_CELLS];
     double t = 0.0;
     const size_t n = emb_log_cells(line, r->delimiter, cell);
+    if (cell[0][0] == '\0' && all_empty(n, cell)) {
+        return EMB_OK;
+    }
     enum emb_status st = cells_count(r, n, cell);
-    st = st == EMB_OK ? time_read(r, cell[r->time_at], &t) : st;
+    st = st == EMB_OK ? emb_log_time(r, cell[r->time_at], &t) : st;
     if (st != EMB_OK) {
         return st;
     }
@@ -296,7 +275,7 @@ enum emb_status emb_log_row(struct emb_log_reader *r, char *line)
             r->seen[k] = t;
         }
     }
-    if (r->in_bin > 0 && t - r->bin >= r->map->thin * (1.0 - 1e-9)) {
+    if (r->in_bin > 0 && t > r->bin && t - r->bin >= r->map->thin * (1.0 - 1e-9)) {
         st = emb_log_flush(r);
     }
     if (r->in_bin == 0) {

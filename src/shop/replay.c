@@ -93,7 +93,7 @@ static void mask_stuck(const struct emb_log *log, struct emb_replay *out,
 
 static void statistics(struct emb_replay_sensor *s, const double *t, size_t n)
 {
-    double sum = 0.0, square = 0.0;
+    double sum = 0.0, square = 0.0, as_degF = 0.0;
     s->lo = INFINITY;
     s->hi = -INFINITY;
     for (size_t i = 0; i < n; i++) {
@@ -102,8 +102,10 @@ static void statistics(struct emb_replay_sensor *s, const double *t, size_t n)
         }
         const double d = s->computed[i] - s->measured[i];
         s->n++;
+        const double if_degF = (s->measured[i] - 273.15 + 459.67) / 1.8; /* NIST SP 811 */
         sum += d;
         square += d * d;
+        as_degF += (s->computed[i] - if_degF) * (s->computed[i] - if_degF);
         s->lo = fmin(s->lo, s->measured[i]);
         s->hi = fmax(s->hi, s->measured[i]);
         if (fabs(d) >= fabs(s->worst)) {
@@ -113,6 +115,7 @@ static void statistics(struct emb_replay_sensor *s, const double *t, size_t n)
     }
     s->bias = s->n > 0 ? sum / (double)s->n : NAN;
     s->rmse = s->n > 0 ? sqrt(square / (double)s->n) : NAN;
+    s->rmse_if_degF = s->n > 0 && strcmp(s->unit, "K") == 0 ? sqrt(as_degF / (double)s->n) : NAN;
 }
 
 /* First time above the value after having been below it; NaN: never. */

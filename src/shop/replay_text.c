@@ -82,6 +82,14 @@ static void units_doubt(const struct emb_replay *r, FILE *f)
               "fuel dosed per second\nor per hour), then at the start: was the line as warm as the case "
               "says?\n", f);
     }
+    for (size_t i = 0; i < r->n_sensor; i++) {
+        const struct emb_replay_sensor *s = &r->sensor[i];
+        if (s->rmse > unit_doubt && 2.0 * s->rmse_if_degF < s->rmse) {
+            fprintf(f, "'%.90s' would be %.0f K (%.0f °F) off instead of %.0f K (%.0f °F) if its values "
+                    "were °F and only its header said °C.\n",
+                    s->name, s->rmse_if_degF, 1.8 * s->rmse_if_degF, s->rmse, 1.8 * s->rmse);
+        }
+    }
 }
 
 void emb_replay_text(const struct emb_replay *r, FILE *f)

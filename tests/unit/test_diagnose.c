@@ -297,6 +297,32 @@ static void readings_all(struct emb_log *l, double K)
 /* A line in its steady state, no fuel dosed, and only the sensor behind the catalyst left: one number,
  * all the time. A loss 2.5 times that of the case and an inlet sensor that reads too high give the
  * same; both must be called as good, and be named as what cannot be told apart. */
+/* A healthy log of which one reading holds degF but says degC: taken for degF it fits. */
+static void test_fahrenheit_in_disguise(void **state)
+{
+    struct emb_log l;
+    struct emb_replay compared = {0};
+    char text[4000] = "";
+    log_new(&l);
+    truth_fill(*state, &l, NULL, 0.0);
+    for (size_t i = 0; i < ROWS; i++) {
+        l.column[4].v[i] = 1.8 * (l.column[4].v[i] - 273.15) + 32.0 + 273.15; /* NIST SP 811 */
+    }
+    assert_int_equal(emb_replay(*state, &l, NULL, &compared, NULL), EMB_OK);
+    assert_true(compared.sensor[1].rmse > 100.0);
+    /* the line starts as warm as the readings say: not quite the same */
+    assert_true(compared.sensor[1].rmse_if_degF < 10.0);
+    assert_true(compared.sensor[2].rmse < 10.0 && compared.sensor[2].rmse_if_degF > 50.0);
+    FILE *f = fmemopen(text, sizeof text, "w");
+    assert_non_null(f);
+    emb_replay_text(&compared, f);
+    fclose(f);
+    assert_non_null(strstr(text, "'t_out' would be"));
+    assert_null(strstr(text, "'t_mid' would be"));
+    emb_replay_free(&compared);
+    emb_log_free(&l);
+}
+
 static void test_alike(void **state)
 {
     struct emb_log l;
@@ -350,6 +376,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_healthy),
         cmocka_unit_test(test_alike),
+        cmocka_unit_test(test_fahrenheit_in_disguise),
         cmocka_unit_test(test_recovery),
     };
     return cmocka_run_group_tests(tests, setup, teardown);

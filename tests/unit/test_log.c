@@ -73,6 +73,16 @@ static void test_dialects(void **state)
         "0,01666666666666666667\t0,1\t200,5\t100\n0,03333333333333333333\t0,1\t201\t150\n",
         "time,exhaust.flow [kg/s],exhaust.temperature [K],doc [degC],\n23:59:59,0.1,473.15,20,\n"
         "00:00:00,0.1,473.65,100,\n00:00:01,0.1,474.15,150,\n",
+        /* spreadsheets: dates, twelve hours, empty rows below, line ends of old computers, units */
+        "time,flow [KG/HR],temperature [ \xC2\xBA" "C ],doc [Celsius]\r2026-11-25T23:59:59.0Z,360,200,20\r"
+        "2026-11-26T00:00:00.0Z,360,200.5,100\r2026-11-26T00:00:01.0Z,360,201,150\r,,,\r,,,\r",
+        "time;flow [g/sec];temperature [deg C];doc [C]\n11/25/2026 12:59:59 PM;100;200;20\n"
+        "11/25/2026 1:00:00 PM;100;200,5;100\n11/25/2026 1:00:01 PM;100;201;150\n",
+        "time;flow [kg/s];temperature [degC];doc [degC]\n25.11.2026 09:00:00,250;0,1;200;20\n"
+        "25.11.2026 09:00:01,250;0,1;200,5;100\n25.11.2026 09:00:02,250;0,1;201;150\n",
+        /* whole seconds on the clock, two rows each */
+        "time [s],flow [kg/s],temperature [degC],doc [degC]\n0,0.1,200,20\n0,0.1,200,20\n"
+        "1,0.1,200,99\n1,0.1,201,101\n2,0.1,201,150\n2,0.1,201,150\n",
         "t [s],Aftertreatment 1 Exhaust Gas Mass Flow Rate [kg/h],Engine Exhaust Gas Temperature "
         "[degC],Aftertreatment 1 Diesel Oxidation Catalyst Outlet Gas Temperature [degC]\n"
         "0,360,200,20\n1,360,200.5,100\n2,360,201,150\n",
@@ -128,6 +138,7 @@ static void check_bad(void **state, const char *text, const char *map, const cha
 }
 
 #define HEAD "time [s],flow [kg/s],temperature [degC],doc [degC]\n0,0.1,200,20\n"
+#define CLOCK "time,flow [kg/s],temperature [degC],doc [degC]\n"
 static void test_refused(void **state)
 {
     static const char *const rows[][2] = {
@@ -136,7 +147,20 @@ static void test_refused(void **state)
         {HEAD "1,0,1,200,20\n", "decimal commas?"},
         {HEAD "5,0.1,200,20\n3,0.1,200,20\n", "line 4, column 1 ('time'): '3'"},
         {HEAD "5,0.1,200,20\n3,0.1,200,20\n", "the clock jumps back"},
-        {HEAD "5,0.1,200,20\n5,0.1,200,20\n", "the clock stands still"},
+        {HEAD "5,0.1,200,20\n5,0.1,200,20\n5,0.1,200,20\n20,0.1,200,20\n",
+         "line 6, column 1 ('time'): '20' comes 15 s after 3 rows of one time"},
+        {HEAD "1,0.1,200,20\n1,1'105.5,200,20\n",
+         "line 4, column 2 ('flow'): '1'105.5' has a thousands separator"},
+        {HEAD "1,\"1,105\",200,20\n", "'1,105' has a comma, but the file uses decimal points"},
+        {CLOCK "09:00,0.1,200,20\n09:00,0.1,200,20\n", "'09:00' does not come after"},
+        {CLOCK "25.11.2026 09:00,0.1,200,20\n", "column 1 ('time'): '25.11.2026 09:00' has no seconds"},
+        {CLOCK "2026-11-25 09:00:00,0.1,200,20\n2026-11-26 09:00:01,0.1,200,20\n",
+         "line 3, column 1 ('time'): '2026-11-26 09:00:01' has another date"},
+        {CLOCK "2026-11-25 23:59:59,0.1,200,20\n2026-11-25 00:00:00,0.1,200,20\n", "jumps back"},
+        {CLOCK "13:00:00 PM,0.1,200,20\n", "is no clock of twelve hours"},
+        {CLOCK "9h00,0.1,200,20\n", "'9h00' is no clock"},
+        {CLOCK "1:2:3:4,0.1,200,20\n", "'1:2:3:4' is no clock; write h:m:s"},
+        {"time [s],flow [kg/s],doc [degC],doc [K]\n", "('doc') stand for the same signal; take one"},
         {HEAD "5,0.1,200,20\n500,0.1,200,20\n", "line 4, column 2 ('flow'): no value for 495 s"},
         {HEAD "60,,200,20\n70,,200,20\n80,0.1,200,20\n", "line 4, column 2 ('flow'): no value"},
         {HEAD "1,360,200,20\n", "line 3, column 2 ('flow'): '360' is 360 kg/s, not plausible"},
@@ -181,6 +205,27 @@ static void test_not_text(void **state)
     static const char bytes[] = "time [s],\0flow\n";
     assert_int_equal(read_text(state, bytes, sizeof bytes, NULL, &log, &err), EMB_ERR_CONFIG);
     assert_non_null(strstr(err.msg, "not a text table"));
+    static const char wide[] = "\xFF\xFEt\0i\0m\0e\0\n\0";
+    assert_int_equal(read_text(state, wide, sizeof wide, NULL, &log, &err), EMB_ERR_CONFIG);
+    assert_non_null(strstr(err.msg, "UTF-16"));
+    assert_int_equal(read_text(state, "PK\3\4 x", 6, NULL, &log, &err), EMB_ERR_CONFIG);
+    assert_non_null(strstr(err.msg, "spreadsheet"));
+}
+
+/* Gallons per hour of fuel: 1 gal (US) = 3.785411784 L (NIST SP 811, B.8), 0.835 kg/L. */
+static void test_gallons(void **state)
+{
+    struct emb_log log;
+    check_good(state,
+               "time [s],flow [lbs/hr],temperature [Fahrenheit],fuel [gal/h],doc [\xE2\x84\x89]\n"
+               "0,1000,392,2,68\n1,1000,392,2,68\n",
+               NULL, &log);
+    assert_close(emb_log_find(&log, EMB_LOG_FUEL)->v[0], 2 * 3.785411784 * 0.835 / 3600, 1e-12, 0);
+    /* 1 lb = 0.45359237 kg (NIST SP 811, B.8) */
+    assert_close(emb_log_find(&log, EMB_LOG_FLOW)->v[0], 453.59237 / 3600, 1e-9, 0);
+    assert_close(emb_log_find(&log, EMB_LOG_INLET)->v[0], 473.15, 1e-9, 0);
+    assert_close(emb_log_find(&log, EMB_LOG_READING)->v[0], 293.15, 1e-9, 0);
+    emb_log_free(&log);
 }
 
 /* A fast recorder: 100 rows a second cost the memory of two. */
@@ -208,7 +253,7 @@ int main(void)
         cmocka_unit_test(test_dialects),   cmocka_unit_test(test_mapping),
         cmocka_unit_test(test_missing_and_average), cmocka_unit_test(test_refused),
         cmocka_unit_test(test_stuck_inlet), cmocka_unit_test(test_not_text),
-        cmocka_unit_test(test_many_rows),
+        cmocka_unit_test(test_many_rows), cmocka_unit_test(test_gallons),
     };
     return cmocka_run_group_tests(tests, demo_case_load, demo_case_unload);
 }

@@ -4,6 +4,8 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <cmocka.h>
 #include "assert_close.h"
@@ -97,11 +99,34 @@ static void test_defaults_are_sound(void **state)
     emb_units_free(u);
 }
 
+/* Short numbers take a way of their own; the C library is the reference (IEEE 754, correctly
+ * rounded), bit for bit. */
+static void test_numbers_as_the_library_reads_them(void **state)
+{
+    static const char *const texts[] = {
+        "0", "-0", "+1", "1.", ".5", "0.1", "-273.15", "123456789012345", "0.000000000000001",
+        "99999.9999999999", "1234567890123456", "0.1234567890123456789", "1e3", "1.5e-7", "4503599627370497.5"};
+    unsigned seed = 1;
+    (void)state;
+    for (size_t i = 0; i < 2000; i++) {
+        char text[40];
+        double got = -1.0;
+        seed = seed * 1664525U + 1013904223U; /* Numerical Recipes, ch. 7.1 */
+        snprintf(text, sizeof text, "%s%u.%0*u", seed % 3 == 0 ? "-" : "", seed % 100000U,
+                 1 + (int)(seed % 9U), (seed >> 8) % 1000U);
+        const char *t = i < sizeof texts / sizeof *texts ? texts[i] : text;
+        const double want = strtod(t, NULL);
+        assert_int_equal(emb_number_parse(t, &got, NULL), 0);
+        assert_memory_equal(&got, &want, sizeof got);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_units_good),
         cmocka_unit_test(test_units_bad),
+        cmocka_unit_test(test_numbers_as_the_library_reads_them),
         cmocka_unit_test(test_defaults_are_sound),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
