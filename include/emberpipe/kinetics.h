@@ -130,11 +130,13 @@ struct emb_surface_plan {
      * those of place a end before sink_end[a], source_end[a] */
     int n_sink, n_source, sink_end[EMB_NGAS], source_end[EMB_NGAS];
     struct emb_surface_term {
-        int reaction;
+        int reaction, place;
         double nu; /* [-] > 0 */
     } sink[EMB_MAX_REACTIONS * EMB_NGAS], source[EMB_MAX_REACTIONS * EMB_NGAS];
-    int reversible; /* the one reaction that may run back, or -1 */
-    bool chained;   /* followers need more than one pass to settle */
+    double nu[EMB_MAX_REACTIONS * EMB_NSPECIES]; /* [-] all coefficients, reaction by reaction */
+    int reversible;                              /* the one reaction that may run back, or -1 */
+    int n_turned, turned[EMB_NGAS];              /* places of what it changes */
+    bool chained;                                /* followers need more than one pass to settle */
 };
 /* Bit k: species k takes part. */
 unsigned emb_surface_listens(const struct emb_surface_plan *p);

@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "emberpipe/columns.h"
+
 static size_t link_size(const struct emb_link *k)
 {
     return 3 * k->n * k->n + 2 * k->n * k->n_ear +
@@ -172,24 +174,6 @@ static void multiply(const double *M, const double *x, double *y, size_t n)
     }
 }
 
-/* out += the sum of x times columns of n; four at a time spare three of four visits to out. */
-static void add_columns(const double *restrict column, const double *restrict x, size_t n_column,
-                        double *restrict out, size_t n)
-{
-    size_t j = 0;
-    for (; j + 4 <= n_column; j += 4, column += 4 * n) {
-        for (size_t i = 0; i < n; i++) {
-            out[i] += (column[i] * x[j] + column[n + i] * x[j + 1]) +
-                      (column[2 * n + i] * x[j + 2] + column[3 * n + i] * x[j + 3]);
-        }
-    }
-    for (; j < n_column; j++, column += n) {
-        for (size_t i = 0; i < n; i++) {
-            out[i] += column[i] * x[j];
-        }
-    }
-}
-
 /* Adds what lies behind, T_{i+1} = p + q g_i + r T_i with q a row of the next Q: gamma down
  * e_t (q C + r e_t') to the matrix, gamma down e_t q D to Q. */
 static void couple(struct emb_link *k, const struct emb_link *next, double gamma)
@@ -254,7 +238,8 @@ static void let_pass(const struct emb_link *k, const double *in, double *out)
     memset(out, 0, k->m_out * sizeof *out);
     for (size_t from = 0; from * k->lane < k->m_in; from++) {
         for (size_t to = 0; to * k->lane < k->m_out; to++) {
-            add_columns(quiet + from * k->lane, &k->pass[from][to], 1, out + to * k->lane, k->lane);
+            emb_add_columns(quiet + from * k->lane, &k->pass[from][to], 1, out + to * k->lane,
+                            k->lane);
         }
     }
 }
@@ -270,7 +255,7 @@ static void forward(const struct emb_link *k, double T_before, const double *in,
         z[j] = x[j] = k->w[j] + k->R[j] * T_before + dot(k->Q + j * k->n_ear, heard, k->n_ear);
     }
     let_pass(k, in, out);
-    add_columns(k->C, z, k->n + k->n_ear, out, k->m_out); /* D lies behind C */
+    emb_add_columns(k->C, z, k->n + k->n_ear, out, k->m_out); /* D lies behind C */
 }
 
 void emb_chain_solve(struct emb_chain *c, double *b)

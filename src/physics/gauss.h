@@ -14,35 +14,46 @@ static inline int emb_gauss_pivot(int n, int width, const double *A, int k)
     return p;
 }
 
-/* Row k by f, with row p in its place and the other way round. */
-static inline void emb_gauss_lift(int width, double *A, int k, int p, double f)
+static inline void emb_gauss_swap(int width, double *a, double *b)
 {
     for (int j = 0; j < width; j++) {
-        const double t = A[k * width + j];
-        A[k * width + j] = f * A[p * width + j];
-        if (p != k) {
-            A[p * width + j] = t;
-        }
+        const double t = a[j];
+        a[j] = b[j];
+        b[j] = t;
     }
 }
 
-/* Gauss-Jordan with partial pivoting: a little more work than Gauss, but no row waits for another
- * at the end. A is row-major, n rows of `width` > n, its last column the right-hand side and then
- * the answer; what stands between is of no consequence. With a width known to the compiler whole
- * rows are a few vectors. False: singular. */
+/* Takes from a row what the pivot's row, whose number in column k is one, clears there. */
+static inline void emb_gauss_clear(int width, double *row, const double *by, int k)
+{
+    const double f = row[k];
+    for (int j = k & ~1; j < width; j++) { /* by twos, as vectors come */
+        row[j] -= f * by[j];
+    }
+}
+
+/* Gauss-Jordan: a little more work than Gauss, but no row waits for another at the end. A is
+ * row-major, n rows of `width` > n, its last column the right-hand side and then the answer; what
+ * stands between is of no consequence. It is taken to be of the size of I: rows change places only
+ * where a pivot is below 0.1. With numbers known to the compiler whole rows are a few vectors, of
+ * which those left of the pivot are not touched again. False: singular. */
 static inline bool emb_gauss(int n, int width, double *A)
 {
     for (int k = 0; k < n; k++) {
-        const int p = emb_gauss_pivot(n, width, A, k);
-        const double pivot = A[p * width + k];
-        if (!(fabs(pivot) > 1e-300)) {
+        double *row = A + k * width;
+        if (!(fabs(row[k]) > 0.1)) {
+            emb_gauss_swap(width, row, A + emb_gauss_pivot(n, width, A, k) * width);
+        }
+        if (!(fabs(row[k]) > 1e-300)) {
             return false;
         }
-        emb_gauss_lift(width, A, k, p, 1.0 / pivot);
+        const double inv = 1.0 / row[k];
+        for (int j = k & ~1; j < width; j++) {
+            row[j] *= inv;
+        }
         for (int i = 0; i < n; i++) {
-            const double f = i == k ? 0.0 : A[i * width + k];
-            for (int j = 0; j < width; j++) {
-                A[i * width + j] -= f * A[k * width + j];
+            if (i != k) {
+                emb_gauss_clear(width, A + i * width, row, k);
             }
         }
     }

@@ -103,7 +103,17 @@ static void raise(double x, double inv, double order, double *value, double *slo
     }
 }
 
-void emb_law_values(const struct emb_law *l, int n_raised, struct emb_rates *o)
+static void raise_first(const struct emb_surface_plan *p, int n, struct emb_rates *o)
+{
+    const int first = p->n_active + (int)p->set->n_lump;
+    for (int i = 0; i < n; i++) {
+        const int of = p->raised[i].of;
+        raise(o->value[of], o->slope[of], p->raised[i].order, &o->value[first + i],
+              &o->slope[first + i]);
+    }
+}
+
+void emb_law_values(const struct emb_law *l, struct emb_rates *o)
 {
     const struct emb_surface_plan *p = l->plan;
     const int first = p->n_active + (int)p->set->n_lump, one = EMB_MAX_RAISED + first;
@@ -111,13 +121,14 @@ void emb_law_values(const struct emb_law *l, int n_raised, struct emb_rates *o)
     for (int v = 0; v < first; v++) {
         o->slope[v] = 1.0 / (o->value[v] > tiny ? o->value[v] : tiny);
     }
-    for (int i = 0; i < n_raised; i++) {
-        const int of = p->raised[i].of;
-        raise(o->value[of], o->slope[of], p->raised[i].order, &o->value[first + i],
-              &o->slope[first + i]);
-    }
+    raise_first(p, p->n_raised, o);
     o->value[one] = 1.0;
     o->slope[one] = 0.0;
+}
+
+void emb_law_raise(const struct emb_law *l, struct emb_rates *o)
+{
+    raise_first(l->plan, l->plan->n_raised_in_rates, o);
 }
 
 /* One bracket to its power; its slopes are added to those of its group, lumps behind the places. */
@@ -194,7 +205,7 @@ double emb_inhibition_value(const struct emb_reaction_set *s, size_t i, double T
         o.value[a] = x[p.active[a]];
     }
     group_constants(&s->inhibition[i], T, i, &l);
-    emb_law_values(&l, p.n_raised, &o);
+    emb_law_values(&l, &o);
     group_value(&l, i, &o);
     return 1.0 / o.inv_G[1 + i];
 }

@@ -25,8 +25,10 @@ struct emb_rates {
 /* x: mole fractions of the gas by species [-]. */
 void emb_law_init(struct emb_law *l, const struct emb_surface_plan *plan,
                   const struct emb_surface *s, const double *x);
-/* Lumps, slopes and the first n_raised powers, once the mole fractions stand in o->value. */
-void emb_law_values(const struct emb_law *l, int n_raised, struct emb_rates *o);
+/* Lumps, slopes and powers, once the mole fractions stand in o->value. */
+void emb_law_values(const struct emb_law *l, struct emb_rates *o);
+/* The powers alone that rates need, with the slopes found last. */
+void emb_law_raise(const struct emb_law *l, struct emb_rates *o);
 /* Inhibition of these values. */
 void emb_law_groups(const struct emb_law *l, struct emb_rates *o);
 /* Rates of these values, with the inhibition found last. */

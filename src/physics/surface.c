@@ -7,6 +7,7 @@
  * also stands in wherever Newton would leave the positive side. */
 #include <math.h>
 
+#include "emberpipe/columns.h"
 #include "emberpipe/heat.h"
 #include "extents.h"
 #include "gauss.h"
@@ -70,14 +71,15 @@ static void add_reversible(struct cell *c, int j)
 {
     const struct emb_surface_plan *p = c->plan;
     const double back = c->law.k[j] * c->law.back; /* [mol/s] */
-    for (int a = 0; a < p->n_active; a++) {
+    for (int i = 0; i < p->n_turned; i++) {
+        const int a = p->turned[i];
         const double f = p->set->r[j].nu[p->active[a]] * c->o.r[j]; /* [mol/s] */
         if (a == p->no) {
             c->sink[a] += c->o.v[j] + back * c->x[a];
             c->source[a] += back * c->law.nox;
         } else {
-            c->sink[a] += f < 0.0 ? -f : 0.0;
-            c->source[a] += f > 0.0 ? f : 0.0;
+            c->sink[a] += larger(-f, 0.0);
+            c->source[a] += larger(f, 0.0);
         }
     }
 }
@@ -133,67 +135,79 @@ static inline void add_flux(int width, double by, const double *dv, double *row)
     }
 }
 
-/* Row a of I minus the slopes of the answers, all but what the reversible reaction does. */
-static inline void irreversible_row(const struct cell *c, int a, int width, double by_sink,
-                                    double by_source, const double *dv, double *row)
+/* I minus the slopes of the answers, all but what the reversible reaction does. by[2 a]: slope of
+ * answer a by its sink, by[2 a + 1]: by its source [s/mol]. */
+static inline void irreversible_rows(const struct cell *c, int n, int width, const double *by,
+                                     const double *dv, double *A)
 {
     const struct emb_surface_plan *p = c->plan;
-    for (int m = 0; m < width; m++) {
-        row[m] = 0.0;
+    for (int a = 0; a < n; a++) {
+        for (int m = 0; m < width; m++) {
+            A[a * width + m] = 0.0;
+        }
+        /* a = sink/x falls as x grows */
+        A[a * width + a] = 1.0 + by[2 * a] * c->sink[a] * c->o.slope[a];
     }
-    row[a] = 1.0 + by_sink * c->sink[a] * c->o.slope[a]; /* a = sink/x falls as x grows */
-    for (int i = a > 0 ? p->sink_end[a - 1] : 0; i < p->sink_end[a]; i++) {
-        add_flux(width, p->sink[i].nu * by_sink, dv + p->sink[i].reaction * width, row);
+    const int n_sink = p->sink_end[n - 1], n_source = p->source_end[n - 1];
+    for (int i = 0; i < n_sink; i++) {
+        const struct emb_surface_term *t = &p->sink[i];
+        add_flux(width, t->nu * by[2 * t->place], dv + t->reaction * width, A + t->place * width);
     }
-    for (int i = a > 0 ? p->source_end[a - 1] : 0; i < p->source_end[a]; i++) {
-        add_flux(width, p->source[i].nu * by_source, dv + p->source[i].reaction * width, row);
+    for (int i = 0; i < n_source; i++) {
+        const struct emb_surface_term *t = &p->source[i];
+        add_flux(width, t->nu * by[2 * t->place + 1], dv + t->reaction * width,
+                 A + t->place * width);
     }
 }
 
-static inline void reversible_row(const struct cell *c, int a, int width, double by_sink,
-                                  double by_source, const double *dv, double *row)
+static inline void reversible_rows(const struct cell *c, int n, int width, const double *by,
+                                   const double *dv, double *A)
 {
     const struct emb_surface_plan *p = c->plan;
     const int j = p->reversible;
-    const double nu = p->set->r[j].nu[p->active[a]];
-    if (nu != 0.0) {
-        add_flux(width, nu < 0.0 ? -nu * by_sink : nu * by_source, dv + j * width, row);
-    }
-    if (a == p->no) {
-        row[a] -= by_sink * c->law.k[j] * c->law.back;
+    for (int i = 0; i < p->n_turned && p->turned[i] < n; i++) {
+        const int a = p->turned[i];
+        const double nu = p->set->r[j].nu[p->active[a]];
+        add_flux(width, nu < 0.0 ? -nu * by[2 * a] : nu * by[2 * a + 1], dv + j * width,
+                 A + a * width);
+        if (a == p->no) {
+            A[a * width + a] -= by[2 * a] * c->law.k[j] * c->law.back;
+        }
     }
 }
 
-/* The Newton correction d of the coupled species, from their plain sweep f. */
-static inline bool newton_of_width(const struct cell *c, const struct along *f, double *d,
-                                   int width)
+/* The Newton correction d of the n coupled species, from their plain sweep f. */
+static inline bool newton_of(const struct cell *c, const struct along *f, double *d, int n,
+                             int width)
 {
-    double A[EMB_NGAS * WIDEST], dv[EMB_MAX_REACTIONS * WIDEST];
+    double A[EMB_NGAS * WIDEST], dv[EMB_MAX_REACTIONS * WIDEST], by[2 * EMB_NGAS];
     for (size_t j = 0; j < c->plan->set->n; j++) {
         rate_slopes(c, j, width, dv + j * (size_t)width);
     }
-    for (int a = 0; a < c->n_coupled; a++) {
-        double *row = A + a * width;
-        const double by_sink = f[a].dx_da * c->o.slope[a], by_source = f[a].dx_dP; /* [s/mol] */
-        irreversible_row(c, a, width, by_sink, by_source, dv, row);
-        if (c->plan->reversible >= 0) {
-            reversible_row(c, a, width, by_sink, by_source, dv, row);
-        }
-        row[width - 1] = f[a].x - c->x[a];
+    for (int a = 0; a < n; a++) {
+        by[2 * a] = f[a].dx_da * c->o.slope[a];
+        by[2 * a + 1] = f[a].dx_dP;
     }
-    const bool solved = emb_gauss(c->n_coupled, width, A);
-    for (int a = 0; a < c->n_coupled; a++) {
+    irreversible_rows(c, n, width, by, dv, A);
+    if (c->plan->reversible >= 0) {
+        reversible_rows(c, n, width, by, dv, A);
+    }
+    for (int a = 0; a < n; a++) {
+        A[a * width + width - 1] = f[a].x - c->x[a];
+    }
+    const bool solved = emb_gauss(n, width, A);
+    for (int a = 0; a < n; a++) {
         d[a] = A[a * width + width - 1];
     }
     return solved;
 }
 
-/* Few sets couple more than five species: rows of known width become vectors. */
+/* The built-in sets couple two species (reduction) or five (oxidation): worth code of their own. */
 static bool newton_step(const struct cell *c, const struct along *f, double *d)
 {
-    return c->n_coupled <= 3   ? newton_of_width(c, f, d, 4)
-           : c->n_coupled <= 5 ? newton_of_width(c, f, d, 6)
-                               : newton_of_width(c, f, d, WIDEST);
+    return c->n_coupled == 2   ? newton_of(c, f, d, 2, 4)
+           : c->n_coupled == 5 ? newton_of(c, f, d, 5, 6)
+                               : newton_of(c, f, d, c->n_coupled, WIDEST);
 }
 
 /* ---- the search ---- */
@@ -202,7 +216,7 @@ static bool newton_step(const struct cell *c, const struct along *f, double *d)
 static double misfit(struct cell *c, struct along *f)
 {
     double worst = 0.0; /* [-] */
-    emb_law_values(&c->law, c->plan->n_raised, &c->o);
+    emb_law_values(&c->law, &c->o);
     emb_law_groups(&c->law, &c->o);
     emb_law_rates(&c->law, &c->o);
     add_fluxes(c);
@@ -241,15 +255,19 @@ static double follow(struct cell *c)
     return change;
 }
 
-/* One follower may feed another (HNCO makes NH3): until none moves any more. */
+/* One follower may feed another (HNCO makes NH3): until none moves any more. Where they do not,
+ * rates are straight in them, and one pass is all. */
 static void settle_followers(struct cell *c)
 {
     double change = c->plan->n_active > c->n_coupled ? 1.0 : 0.0; /* [-] */
     for (int k = 0; change > 1e-9 && k < EMB_NGAS; k++) {
         add_fluxes(c);
         change = follow(c);
-        change = c->plan->chained ? change : 0.0;
-        emb_law_values(&c->law, c->plan->n_raised_in_rates, &c->o);
+        if (c->plan->chained) {
+            emb_law_values(&c->law, &c->o);
+        } else {
+            change = 0.0;
+        }
         emb_law_rates(&c->law, &c->o); /* followers do not inhibit */
     }
 }
@@ -301,16 +319,17 @@ static void solve_cell(struct cell *c, bool warm)
         halved = 0;
         const bool newton = plain == 0 && (warm || k > 1 || (k == 1 && change > 1e-4));
         change = advance(c, f, newton, d);
-        close = newton && change < 1e-4;
+        close = newton && change < 1e-5;
         if (close || change < 1e-9) {
             break;
         }
         follow(c);
     }
-    emb_law_values(&c->law, close ? c->plan->n_raised_in_rates : c->plan->n_raised, &c->o);
     if (close) {
+        emb_law_raise(&c->law, &c->o);
         carry_groups(c, d);
     } else {
+        emb_law_values(&c->law, &c->o);
         emb_law_groups(&c->law, &c->o);
     }
     emb_law_rates(&c->law, &c->o);
@@ -366,12 +385,9 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
         leave_answer(&c, s->hint);
     }
     emb_extents_limit(plan, n, c.N, c.o.r);
+    emb_add_columns(plan->nu, c.o.r, plan->set->n, n, EMB_NSPECIES);
     for (size_t j = 0; j < plan->set->n; j++) {
-        const double *nu = plan->set->r[j].nu, r = c.o.r[j];
-        for (int i = 0; i < EMB_NSPECIES; i++) {
-            n[i] += nu[i] * r;
-        }
-        stored += plan->set->r[j].nu_store * r;
+        stored += plan->set->r[j].nu_store * c.o.r[j];
     }
     return stored;
 }

@@ -1,6 +1,7 @@
 /* surface_plan.c - which species of a reaction set have to be solved for at the surface, and how.
  */
 #include <math.h>
+#include <string.h>
 
 #include "emberpipe/kinetics.h"
 
@@ -123,7 +124,7 @@ static void add_terms(struct emb_surface_plan *p, int a)
 {
     for (size_t j = 0; j < p->set->n; j++) {
         const double nu = p->set->r[j].nu[p->active[a]];
-        const struct emb_surface_term t = {(int)j, fabs(nu)};
+        const struct emb_surface_term t = {(int)j, a, fabs(nu)};
         if (nu < 0.0 && !p->set->r[j].reversible) {
             p->sink[p->n_sink++] = t;
         } else if (nu > 0.0 && !p->set->r[j].reversible) {
@@ -192,6 +193,12 @@ void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction
     for (size_t j = 0; j < set->n; j++) {
         p->reversible = set->r[j].reversible ? (int)j : p->reversible;
         p->chained = p->chained || chains(p, &set->r[j]);
+        memcpy(p->nu + j * EMB_NSPECIES, set->r[j].nu, sizeof set->r[j].nu);
+    }
+    for (int a = 0; p->reversible >= 0 && a < p->n_active; a++) {
+        if (set->r[p->reversible].nu[p->active[a]] != 0.0) {
+            p->turned[p->n_turned++] = a;
+        }
     }
     p->no = p->place[EMB_NO];
 }
