@@ -31,6 +31,8 @@ struct emb_log_reader {
     char delimiter;   /* ',', ';' or tab */
     char decimal;     /* '.', ',' or 0: not known yet */
     size_t n_header;  /* cells of the header */
+    char *names;      /* header without units that waited for the next line; NULL: none did */
+    size_t names_at;  /* its line of the file */
     size_t number;    /* line of the file */
     size_t time_at, time_column; /* column of the time in the file and in the log */
     double slope[EMB_LOG_MAX_COLUMNS], origin[EMB_LOG_MAX_COLUMNS]; /* SI = slope x + origin */
@@ -47,6 +49,9 @@ struct emb_log_reader {
     size_t capacity, read;
 };
 enum emb_status emb_log_header(struct emb_log_reader *r, char *line);
+/* Whether `line` below `names` holds units and nothing else; both as one header, NULL: no memory. */
+bool emb_log_units_row(const char *names, const char *line);
+char *emb_log_units_join(char *names, char *line);
 enum emb_status emb_log_row(struct emb_log_reader *r, char *line);
 enum emb_status emb_log_flush(struct emb_log_reader *r); /* the rows averaged so far become one */
 enum emb_status emb_log_time(struct emb_log_reader *r, char *cell, double *t); /* [s] */
@@ -55,6 +60,7 @@ enum emb_status emb_log_bad_cell(struct emb_log_reader *r, size_t at, const char
                                  const char *why);
 bool emb_log_missing(const char *cell);
 enum emb_dim emb_log_dim(const struct emb_log_column *c);
+char emb_log_delimiter(const char *line);
 size_t emb_log_cells(char *line, char delimiter, char **cell);
 /* After the last row: gaps bridged, stuck driving signals refused. */
 enum emb_status emb_log_finish(struct emb_log_reader *r);

@@ -36,6 +36,39 @@ static int line_end(FILE *f)
     return lone ? '\r' : '\n';
 }
 
+/* A header without any unit waits for the line below it, where some recorders write the units. */
+static enum emb_status header_take(struct emb_log_reader *r, char *line)
+{
+    if (r->names == NULL && strpbrk(line, "[(") == NULL) {
+        r->names = strdup(line);
+        r->names_at = r->number;
+        return r->names != NULL ? EMB_OK : emb_fail(r->err, EMB_ERR_NOMEM, r->file, "out of memory");
+    }
+    if (r->names == NULL) {
+        return emb_log_header(r, line);
+    }
+    const size_t number = r->number;
+    const bool units = emb_log_units_row(r->names, line);
+    char *both = units ? emb_log_units_join(r->names, line) : NULL;
+    r->number = r->names_at;
+    enum emb_status st = units && both == NULL
+                             ? emb_fail(r->err, EMB_ERR_NOMEM, r->file, "out of memory")
+                             : emb_log_header(r, units ? both : r->names);
+    free(both);
+    r->number = number;
+    return st != EMB_OK || units ? st : emb_log_row(r, line);
+}
+
+/* A file that ends with its header. */
+static enum emb_status header_end(struct emb_log_reader *r)
+{
+    if (r->n_header > 0 || r->names == NULL) {
+        return EMB_OK;
+    }
+    r->number = r->names_at;
+    return emb_log_header(r, r->names);
+}
+
 static enum emb_status line_take(struct emb_log_reader *r, char *line, size_t len)
 {
     if (memchr(line, 0, len) != NULL || len > MAX_LINE || strncmp(line, "PK\x03\x04", 4) == 0) {
@@ -50,7 +83,7 @@ static enum emb_status line_take(struct emb_log_reader *r, char *line, size_t le
         return EMB_OK;
     }
     if (r->n_header == 0) {
-        return emb_log_header(r, line);
+        return header_take(r, line);
     }
     if (r->read >= MAX_ROWS) {
         return emb_fail(r->err, EMB_ERR_CONFIG, r->file, "line %zu: more than %d rows", r->number,
@@ -74,6 +107,7 @@ static enum emb_status lines_take(struct emb_log_reader *r, FILE *f)
     if (st == EMB_OK && ferror(f)) {
         st = emb_fail(r->err, EMB_ERR_IO, r->file, "cannot be read");
     }
+    st = st == EMB_OK ? header_end(r) : st;
     return st == EMB_OK ? emb_log_flush(r) : st;
 }
 
@@ -207,6 +241,7 @@ enum emb_status emb_log_read(const char *file, const struct emb_case *c,
     }
     st = st == EMB_OK ? emb_log_finish(r) : st;
     emb_units_free(r->units);
+    free(r->names);
     free(r);
     if (st != EMB_OK) {
         emb_log_free(out);

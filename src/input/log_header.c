@@ -32,7 +32,7 @@ size_t emb_log_cells(char *line, char delimiter, char **cell)
     return n;
 }
 
-static char delimiter_of(const char *line)
+char emb_log_delimiter(const char *line)
 {
     size_t semicolons = 0, tabs = 0;
     int depth = 0;
@@ -148,6 +148,12 @@ static enum emb_status scale_find(struct emb_log_reader *r, size_t k, const char
         }
     }
     unit = dim == EMB_DIM_FRACTION && strcmp(unit, "-") == 0 ? "" : unit;
+    if (*unit == '\0' && dim != EMB_DIM_FRACTION) {
+        return emb_fail(r->err, EMB_ERR_CONFIG, r->file,
+                        "line %zu, column %zu ('%s') has no unit; write it into the header as "
+                        "'%s [unit]', or into a mapping file; accepted: %s",
+                        r->number, c->at + 1, c->name, c->name, emb_dim_units(dim));
+    }
     snprintf(text, sizeof text, "0%s%.30s", *unit != '\0' ? " " : "", unit);
     bool ok = emb_quantity_parse(r->units, text, dim, &zero, msg) == 0;
     text[0] = '1';
@@ -256,7 +262,7 @@ enum emb_status emb_log_header(struct emb_log_reader *r, char *line)
 {
     char *cell[EMB_LOG_CELLS], unused[400] = "";
     enum emb_status st = EMB_OK;
-    r->delimiter = delimiter_of(line);
+    r->delimiter = emb_log_delimiter(line);
     r->decimal = (char)(r->delimiter == ',' ? '.' : 0);
     r->n_header = emb_log_cells(line, r->delimiter, cell);
     for (size_t i = 0; i < r->n_header && st == EMB_OK; i++) {

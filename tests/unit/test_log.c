@@ -80,6 +80,9 @@ static void test_dialects(void **state)
         "11/25/2026 1:00:00 PM;100;200,5;100\n11/25/2026 1:00:01 PM;100;201;150\n",
         "time;flow [kg/s];temperature [degC];doc [degC]\n25.11.2026 09:00:00,250;0,1;200;20\n"
         "25.11.2026 09:00:01,250;0,1;200,5;100\n25.11.2026 09:00:02,250;0,1;201;150\n",
+        /* units in a line of their own */
+        "Time;Flow;Temperature;doc\ns;kg/h;\xC2\xB0" "C;\xC2\xB0" "C\n0;360;200;20\n1;360;200,5;100\n"
+        "2;360;201;150\n",
         /* whole seconds on the clock, two rows each */
         "time [s],flow [kg/s],temperature [degC],doc [degC]\n0,0.1,200,20\n0,0.1,200,20\n"
         "1,0.1,200,99\n1,0.1,201,101\n2,0.1,201,150\n2,0.1,201,150\n",
@@ -175,6 +178,11 @@ static void test_refused(void **state)
         {"time [s],flow [kg/s],temperature [degC],what [degC]\n0,0.1,200,20\n", "not known: what"},
         {"flow [kg/s],temperature [degC],doc [degC]\n0.1,200,20\n", "no column is the time"},
         {"time [s],flow [kg/s],exhaust.flow [kg/s],doc [degC]\n", "columns 2 ('flow') and 3"},
+        {"time,flow,temperature,doc\ns,kg/h,,degC\n0,0.1,200,20\n",
+         "line 1, column 3 ('temperature') has no unit"},
+        {"time,flow,temperature,doc\ns,degC,degC,degC\n", "line 1, column 2 ('flow'): 'degC' is not"},
+        {"time,flow,temperature,doc\n0,0.1,200,20\n", "line 1, column 2 ('flow') has no unit; write it into the header as 'flow [unit]'"},
+        {"unknown,columns\n", "line 1: no column is the time"},
         {HEAD, "at least two rows"},
         {"", "is empty"},
     };
