@@ -115,21 +115,19 @@ static void crust_rates(const struct brick *p, double T, double crust, struct em
     *burnt = limited * M;
 }
 
-static double film_transfer(const struct brick *p, double cp, double p_gas, double T, double open,
+static double film_transfer(const struct brick *p, double cp, double T, double open,
                             struct emb_surface *s)
 {
     const double k = emb_gas_conductivity(T);
-    const double area = p->m.gsa * p->m.volume / p->c.body.cells * open;
     /* d_h/L Re Pr = d_h (m cp)/(A_open k L) */
-    const double z = p->m.dh * cp / (p->m.face * p->m.open * open * k * p->c.body.length) * p->m.dh;
+    const double z = p->m.dh * p->m.dh * cp / (p->m.face * p->m.open * open * k * p->c.body.length);
     const double far = p->c.body.nusselt,
                  nu = p->c.body.entrance ? emb_nu_duct_laminar(far, z) : far;
-    const double scale = emb_diffusion_factor(&p->gas, T, p_gas), c = p_gas / (EMB_R * T);
-    const double by_D = nu * scale / p->m.dh * area * c; /* [mol/m2] Sh = Nu */
+    const double by_D = nu * p->m.cell.film * open * emb_diffusion_moles(&p->gas, T); /* Sh = Nu */
     for (int i = 0; i < EMB_NGAS; i++) {
         s->transfer[i] = by_D * p->gas.D0[i];
     }
-    return nu * k / p->m.dh * area;
+    return nu * p->m.cell.film * open * k;
 }
 
 /* Pores in series with the film. A constant internal Sherwood number is exact for slow reaction;
@@ -141,7 +139,7 @@ static void add_washcoat(const struct brick *p, double p_gas, double T, double o
     if (w->thickness <= 0.0) {
         return;
     }
-    const double area = p->m.gsa * p->m.volume / p->c.body.cells * open;
+    const double area = p->m.cell.area * open;
     const double scale = emb_diffusion_factor(&p->gas, T, p_gas), c = p_gas / (EMB_R * T);
     const double out = w->sherwood * w->pores / w->thickness * area * c; /* [mol/m2] times D */
     for (int i = 0; i < EMB_NGAS; i++) {
@@ -157,7 +155,7 @@ static void urea_on_wall(const struct brick *p, double open, double pressure, st
     if (g->n[EMB_UREA] <= 0.0) {
         return;
     }
-    const double tau = p->m.volume / p->c.body.cells * p->m.open * open * pressure /
+    const double tau = p->m.cell.volume * p->m.open * open * pressure /
                        (emb_gas_moles(g) * EMB_R * g->T);
     const double x = g->n[EMB_UREA] * emb_one_minus_exp(40.0 * emb_urea_rate(g->T) * tau);
     g->n[EMB_UREA] -= x;
@@ -206,15 +204,16 @@ static double react(const struct brick *p, size_t i, struct emb_surface *s, doub
 static void cell_heat(const struct brick *p, const struct emb_env *env, const double *y,
                       double crust, double gain, double *d, struct emb_tally *t)
 {
-    const double n = p->c.body.cells, T = y[0], M = emb_species_mass(EMB_H2O);
-    const double can = p->m.can_area / n, mat = p->c.body.mat_conductance * can * (T - y[1]);
-    t->capacity = p->m.solid / n * emb_comb_cp(&p->m, T) + y[2] / M * emb_water_liquid_cp() +
-                  p->sites * y[3] * emb_species_cp(p->keeps, T) +
-                  crust / emb_species_mass(EMB_SOOT) * emb_species_cp(EMB_SOOT, T);
-    t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity,
+    const double T = y[0], M = emb_species_mass(EMB_H2O), mat = p->m.cell.mat * (T - y[1]);
+    t->capacity = p->m.cell.solid * emb_comb_cp(&p->m, T) + y[2] / M * emb_water_liquid_cp() +
+                  p->sites * y[3] * emb_species_cp(p->keeps, T);
+    if (crust != 0.0) {
+        t->capacity += crust / emb_species_mass(EMB_SOOT) * emb_species_cp(EMB_SOOT, T);
+    }
+    t->loss = emb_outside_loss(env, y[1], p->m.cell.can, p->c.body.diameter, p->c.body.emissivity,
                                p->c.body.insulation);
     d[0] = (gain - mat) / t->capacity;
-    d[1] = (mat - t->loss) / (can * p->c.body.can_heat);
+    d[1] = (mat - t->loss) / p->m.cell.shell;
 }
 
 static void brick_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,
@@ -224,7 +223,7 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
     const struct brick *p = par;
     struct emb_gas *g = &out->gas;
     struct emb_fold *fold = &out->heat;
-    const double n = p->c.body.cells, T = y[0], open = 1.0 - closed_share(p, shared[0]);
+    const double T = y[0], open = 1.0 - closed_share(p, shared[0]);
     double crust = 0.0;
     out->gas = in->gas;
     out->heat = in->heat;
@@ -236,25 +235,26 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
     }
     struct emb_surface s = {.T = T,
                             .p = env->p,
-                            .volume = p->m.volume / n * open * p->c.activity,
+                            .volume = p->m.cell.volume * open * p->c.activity,
                             .sites = p->c.storage * p->c.activity,
                             .theta = y[3],
                             .hint = env->hint};
     const double T_film = p->c.properties_at == EMB_FILM_GAS ? g->T : 0.5 * (g->T + T);
     const double cp = emb_fold_cp(fold, g);
-    emb_exchange(g, cp, T, film_transfer(p, cp, env->p, T_film, open, &s));
+    emb_exchange(g, cp, T, film_transfer(p, cp, T_film, open, &s));
     const double to_water = s.transfer[EMB_H2O]; /* [mol/s] it condenses on the outside */
     add_washcoat(p, env->p, T, open, &s);
     urea_on_wall(p, open, env->p, g);
     const double stored = react(p, i, &s, open, g);
-    d[2] = emb_water_exchange(g, env->p, T, to_water, p->m.gsa * p->m.volume / n * open, y[2]);
+    d[2] = emb_water_exchange(g, env->p, T, to_water, p->m.cell.area * open, y[2]);
     d[3] = (p->sites > 0.0) ? stored / p->sites : 0.0;
     const double q_ads = emb_species_h(p->keeps, T) - p->E0 * (1.0 - p->alpha * y[3]);
     emb_gas_fold(g, fold);
     const double gain = H_in - emb_fold_enthalpy(fold, g) -
-                        d[2] / emb_species_mass(EMB_H2O) * emb_water_liquid_h(T) - stored * q_ads -
-                        crust / emb_species_mass(EMB_SOOT) * emb_species_h(EMB_SOOT, T);
-    cell_heat(p, env, y, i == 0 ? shared[0] : 0.0, gain, d, t);
+                        d[2] / emb_species_mass(EMB_H2O) * emb_water_liquid_h(T) - stored * q_ads;
+    const double settled = crust / emb_species_mass(EMB_SOOT); /* [mol/s] */
+    cell_heat(p, env, y, i == 0 ? shared[0] : 0.0,
+              i == 0 ? gain - settled * emb_species_h(EMB_SOOT, T) : gain, d, t);
 }
 
 static void brick_stock(const void *par, const double *y, struct emb_stock *o)

@@ -79,6 +79,13 @@ void emb_comb_init(struct emb_comb *c, const struct emb_body *b, double open_fac
     c->gsa = open_factor * 4.0 * a / (pitch * pitch);
     c->solid = b->solid_density * (1.0 - c->open) * c->volume;
     c->can_area = EMB_PI * b->diameter * b->length;
+    c->cell.volume = c->volume / b->cells;
+    c->cell.solid = c->solid / b->cells;
+    c->cell.area = c->gsa * c->cell.volume;
+    c->cell.film = c->cell.area / c->dh;
+    c->cell.can = c->can_area / b->cells;
+    c->cell.mat = b->mat_conductance * c->cell.can;
+    c->cell.shell = b->can_heat * c->cell.can;
     c->axial = b->conductivity * (1.0 - c->open) * c->face / (b->length / b->cells);
 }
 
@@ -101,6 +108,13 @@ void emb_diffusion_init(struct emb_diffusion *d, const struct emb_case *k)
         const double own = k->diffusion.D0[i];
         d->D0[i] = own > 0.0 ? own : emb_gas_diffusivity(i, EMB_T0, 101325.0);
     }
+}
+
+double emb_diffusion_moles(const struct emb_diffusion *d, double T)
+{
+    const double c0 = 101325.0 / (EMB_R * EMB_T0), t = T * (1.0 / EMB_T0); /* [mol/m3], [-] */
+    const double root = sqrt(t);
+    return c0 * (d->power == 1.75 ? root * sqrt(root) : pow(t, d->power - 1.0));
 }
 
 double emb_diffusion_factor(const struct emb_diffusion *d, double T, double p)

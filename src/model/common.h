@@ -22,6 +22,8 @@ struct emb_diffusion {
 };
 void emb_diffusion_init(struct emb_diffusion *d, const struct emb_case *k);
 double emb_diffusion_factor(const struct emb_diffusion *d, double T, double p); /* [-] */
+/* The same times the molar concentration of the gas [mol/m3]: the pressure cancels. */
+double emb_diffusion_moles(const struct emb_diffusion *d, double T);
 
 /* Water on a cold wall: condenses from or evaporates into the gas. m [kg] film; returns dm/dt
  * [kg/s] and changes the gas. */
@@ -33,7 +35,7 @@ void emb_urea_decompose(struct emb_gas *g, struct emb_fold *heat, double tau);
 /* thermolysis constant of urea in hot gas [1/s] */
 double emb_urea_rate(double T);
 
-/* Geometry of a honeycomb, per whole brick. */
+/* Geometry of a honeycomb, of the whole brick and, for what is needed at every turn, of a cell. */
 struct emb_comb {
     struct emb_body b;
     double volume, face; /* [m3], [m2] */
@@ -42,6 +44,11 @@ struct emb_comb {
     double solid;    /* [kg] */
     double can_area; /* [m2] */
     double axial;    /* [W/K] between two cells */
+    struct {
+        double volume, solid;   /* [m3], [kg] */
+        double area, film;      /* [m2] of channel walls, [m] the same over d_h */
+        double can, mat, shell; /* [m2], [W/K] brick to can, [J/K] of the can */
+    } cell;
 };
 void emb_comb_init(struct emb_comb *c, const struct emb_body *b, double open_factor);
 double emb_comb_cp(const struct emb_comb *c, double T);   /* [J/(kg K)] of the solid */

@@ -116,7 +116,7 @@ static void coating_react(const struct filter *p, double T, double pressure, dou
 {
     struct emb_surface s = {.T = T,
                             .p = pressure,
-                            .volume = p->m.volume / p->c.body.cells * p->c.coated * share,
+                            .volume = p->m.cell.volume * p->c.coated * share,
                             .hint = hint};
     if (p->set.set == NULL || share <= 0.0) {
         return;
@@ -128,21 +128,19 @@ static void coating_react(const struct filter *p, double T, double pressure, dou
 }
 
 /* Channel gas that touches the cake by diffusion while it passes this cell [share]. */
-static double touching_share(const struct filter *p, const struct emb_gas *channel, double T,
-                             double pressure)
+static double touching_share(const struct filter *p, const struct emb_gas *channel, double T)
 {
-    const double N = emb_gas_moles(channel), area = p->m.gsa * p->m.volume / p->c.body.cells;
-    const double c = pressure / (EMB_R * T),
-                 D = p->gas.D0[EMB_O2] * emb_diffusion_factor(&p->gas, T, pressure);
-    const double km = p->c.channel_diffusion * p->c.body.nusselt * D / p->m.dh; /* [m/s] Sh = Nu */
-    return N > 0.0 ? emb_one_minus_exp(km * area * c / N) : 0.0;
+    const double N = emb_gas_moles(channel);
+    const double Dc = p->gas.D0[EMB_O2] * emb_diffusion_moles(&p->gas, T); /* [mol/(m s)] */
+    const double through = p->c.channel_diffusion * p->c.body.nusselt * Dc * p->m.cell.film;
+    return N > 0.0 ? emb_one_minus_exp(through / N) : 0.0; /* Sh = Nu */
 }
 
 /* Burns the cake with the crossing gas and with what diffuses to it from the channel. */
 static double burn_cake(const struct filter *p, const struct emb_soot_constants *k, const double *y,
-                        double pressure, struct emb_gas *cross, struct emb_gas *channel)
+                        struct emb_gas *cross, struct emb_gas *channel)
 {
-    const double share = touching_share(p, channel, y[0], pressure);
+    const double share = touching_share(p, channel, y[0]);
     double mix[EMB_NSPECIES] = {0.0};
     struct emb_soot_routes by;
     for (int i = 0; i < EMB_NGAS; i++) {
@@ -170,7 +168,7 @@ static double cross_wall(const struct filter *p, const double *y, const struct e
     capture(p, y[DEEP], g, cake, deep);
     emb_soot_constants(&p->c.burning, T, &k);
     coating_react(p, T, env->p, p->c.back_diffusion, env->hint, g->n);
-    const double on = burn_cake(p, &k, y, env->p, g, channel);
+    const double on = burn_cake(p, &k, y, g, channel);
     coating_react(p, T, env->p, 1.0 - p->c.back_diffusion, env->hint != NULL ? env->hint + 1 : NULL,
                   g->n);
     const double in = emb_soot_burn(&k, y[DEEP] / M, g->n, &by);
@@ -182,8 +180,7 @@ static double cross_wall(const struct filter *p, const double *y, const struct e
 /* Film conductance of the channels on one side of the wall in this cell [W/K]. */
 static double channel_ua(const struct filter *p, double T)
 {
-    const double area = p->m.gsa * p->m.volume / p->c.body.cells;
-    return p->c.body.nusselt * emb_gas_conductivity(T) / p->m.dh * area;
+    return p->c.body.nusselt * emb_gas_conductivity(T) * p->m.cell.film;
 }
 
 static void split_flow(struct emb_gas *whole, struct emb_gas *part, double f)
@@ -216,14 +213,13 @@ static void merge_flow(struct emb_gas *into, struct emb_fold *heat, const struct
 static void cell_heat(const struct filter *p, const struct emb_env *env, const double *y,
                       double gain, double *d, struct emb_tally *t)
 {
-    const double n = p->c.body.cells, T = y[0], M = emb_species_mass(EMB_SOOT);
-    const double can = p->m.can_area / n, mat = p->c.body.mat_conductance * can * (T - y[1]);
-    t->loss = emb_outside_loss(env, y[1], can, p->c.body.diameter, p->c.body.emissivity,
+    const double T = y[0], M = emb_species_mass(EMB_SOOT), mat = p->m.cell.mat * (T - y[1]);
+    t->loss = emb_outside_loss(env, y[1], p->m.cell.can, p->c.body.diameter, p->c.body.emissivity,
                                p->c.body.insulation);
-    t->capacity = (p->m.solid + p->c.ash * p->m.volume) / n * emb_comb_cp(&p->m, T) +
+    t->capacity = (p->m.cell.solid + p->c.ash * p->m.cell.volume) * emb_comb_cp(&p->m, T) +
                   (y[CAKE] + y[DEEP]) / M * emb_species_cp(EMB_SOOT, T);
     d[0] = (gain - mat - (d[CAKE] + d[DEEP]) / M * emb_species_h(EMB_SOOT, T)) / t->capacity;
-    d[1] = (mat - t->loss) / (can * p->c.body.can_heat);
+    d[1] = (mat - t->loss) / p->m.cell.shell;
 }
 
 static void filter_cell(const void *par, size_t i, const struct emb_env *env, const double *shared,

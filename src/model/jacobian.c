@@ -144,16 +144,28 @@ static void silent_column(size_t j, struct emb_link *k)
     }
 }
 
+/* Where a surface was searched for, asks again from its own answer, from which the columns start
+ * too: what the search leaves over cancels. */
+static void ask_base(struct probe *p, struct reply *base)
+{
+    bool searched = false;
+    ask(p, base);
+    for (int h = 0; h < EMB_HINTS; h++) {
+        struct emb_surface_hint *hint = &p->env.hint[h];
+        hint->known = hint->answered;
+        memcpy(hint->x, hint->answer, sizeof hint->x);
+        searched = searched || hint->answered;
+    }
+    if (searched) {
+        ask(p, base);
+    }
+}
+
 static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
 {
     struct reply now;
     const double N = emb_gas_moles(&p->in.gas);
-    ask(p, base);
-    for (int h = 0; h < EMB_HINTS; h++) {
-        p->env.hint[h].known = p->env.hint[h].answered;
-        memcpy(p->env.hint[h].x, p->env.hint[h].answer, sizeof p->env.hint[h].x);
-    }
-    ask(p, base); /* from its own answer, as the columns: what the search leaves over cancels */
+    ask_base(p, base);
     for (size_t j = 0; j < k->n; j++) {
         const double keep = p->y[j], step = j == k->t ? 1e-3 : 1e-5 * fabs(keep) + 1e-7;
         p->y[j] = keep + step;

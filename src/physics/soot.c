@@ -37,15 +37,16 @@ double emb_soot_burn(const struct emb_soot_constants *k, double soot, double n[E
 {
     const double N = emb_moles(n);
     *by = (struct emb_soot_routes){0.0, 0.0, 0.0};
-    if (N <= 0.0) {
+    if (N <= 0.0 || soot == 0.0) {
         return 0.0;
     }
-    const double xo = fmax(n[EMB_O2], 0.0) / N, xn = fmax(n[EMB_NO2], 0.0) / N;
+    const double inv_N = 1.0 / N; /* [s/mol] */
+    const double xo = fmax(n[EMB_O2], 0.0) * inv_N, xn = fmax(n[EMB_NO2], 0.0) * inv_N;
     double by_o2, by_coop; /* [-] */
     oxygen_powers(k, xo, &by_o2, &by_coop);
     const double kn = k->no2 * soot, kc = k->coop * soot * by_coop;
     const double ko = k->o2 * soot * by_o2, need = 1.0 - 0.5 * k->co;
-    const double no2_left = emb_sink_mean((2.0 * kn + kc) / N);
+    const double no2_left = emb_sink_mean((2.0 * kn + kc) * inv_N);
     const double coop = kc * xn * no2_left; /* if O2 lasts */
     const double o2_left = xo > 0.0 ? emb_sink_mean((need * ko + 0.5 * coop) / (N * xo)) : 0.0;
     by->no2 = kn * xn * no2_left;
