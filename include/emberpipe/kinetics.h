@@ -126,14 +126,15 @@ struct emb_surface_plan {
         int value[EMB_MAX_POWERS], n, group;
     } rate[EMB_MAX_REACTIONS];
     int addend[EMB_MAX_INHIBITIONS][EMB_MAX_FACTORS][EMB_MAX_ADDENDS][2];
-    /* what irreversible reactions do to active species, place by place: takers and makers, of which
-     * those of place a end before sink_end[a], source_end[a] */
-    int n_sink, n_source, sink_end[EMB_NGAS], source_end[EMB_NGAS];
+    /* what irreversible reactions do to active species: as lists, place by place, and as columns of
+     * n_active, reaction by reaction */
+    double takes[EMB_MAX_REACTIONS * EMB_NGAS], makes[EMB_MAX_REACTIONS * EMB_NGAS]; /* [-] */
+    int n_sink, n_source;
     struct emb_surface_term {
         int reaction, place;
         double nu; /* [-] > 0 */
     } sink[EMB_MAX_REACTIONS * EMB_NGAS], source[EMB_MAX_REACTIONS * EMB_NGAS];
-    double nu[EMB_MAX_REACTIONS * EMB_NSPECIES]; /* [-] all coefficients, reaction by reaction */
+    double nu[EMB_MAX_REACTIONS * EMB_NSPECIES]; /* [-] all coefficients, columns of all species */
     int reversible;                              /* the one reaction that may run back, or -1 */
     int n_turned, turned[EMB_NGAS];              /* places of what it changes */
     bool chained;                                /* followers need more than one pass to settle */

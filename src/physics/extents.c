@@ -1,6 +1,9 @@
 #include "extents.h"
 
 #include <math.h>
+#include <string.h>
+
+#include "emberpipe/columns.h"
 
 /* Share of what consumes species k [mol/s] that it can stand; 1 if it is not overdrawn. */
 static double bearable(const struct emb_surface_plan *plan, int k, double n, double N,
@@ -14,30 +17,9 @@ static double bearable(const struct emb_surface_plan *plan, int k, double n, dou
     return gained - lost < -1e-7 * N ? fmax(gained, 0.0) / lost : 1.0; /* less is tolerance */
 }
 
-/* The usual case, told at once: nothing is overdrawn. */
-static bool all_borne(const struct emb_surface_plan *p, const double *n, double N, const double *r)
+static void limit(const struct emb_surface_plan *plan, const double *n, double N, double *r)
 {
-    bool borne = true;
-    for (int a = 0, i = 0, o = 0; a < p->n_active; a++) {
-        const int k = p->active[a];
-        double left = n[k]; /* [mol/s] */
-        for (; i < p->sink_end[a]; i++) {
-            left -= p->sink[i].nu * r[p->sink[i].reaction];
-        }
-        for (; o < p->source_end[a]; o++) {
-            left += p->source[o].nu * r[p->source[o].reaction];
-        }
-        if (p->reversible >= 0) {
-            left += p->set->r[p->reversible].nu[k] * r[p->reversible];
-        }
-        borne = borne && left >= -1e-7 * N;
-    }
-    return borne;
-}
-
-void emb_extents_limit(const struct emb_surface_plan *plan, const double *n, double N, double *r)
-{
-    bool again = !all_borne(plan, n, N, r);
+    bool again = true;
     for (int pass = 0; again && pass < EMB_NGAS; pass++) {
         again = false;
         for (int a = 0; a < plan->n_active; a++) {
@@ -49,4 +31,27 @@ void emb_extents_limit(const struct emb_surface_plan *plan, const double *n, dou
             again = again || share < 1.0;
         }
     }
+}
+
+static void react(const struct emb_surface_plan *plan, const double *n, const double *r,
+                  double left[EMB_NSPECIES])
+{
+    memcpy(left, n, EMB_NSPECIES * sizeof *n);
+    emb_add_columns(plan->nu, r, plan->set->n, left, EMB_NSPECIES);
+}
+
+void emb_extents_apply(const struct emb_surface_plan *plan, double N, double *r,
+                       double n[EMB_NSPECIES])
+{
+    double left[EMB_NSPECIES]; /* [mol/s] */
+    bool borne = true;
+    react(plan, n, r, left);
+    for (int a = 0; a < plan->n_active; a++) {
+        borne = borne && left[plan->active[a]] >= -1e-7 * N;
+    }
+    if (!borne) {
+        limit(plan, n, N, r);
+        react(plan, n, r, left);
+    }
+    memcpy(n, left, sizeof left);
 }

@@ -3,9 +3,10 @@
 #define EMB_EXTENTS_H
 #include "emberpipe/kinetics.h"
 
-/* No species may be overdrawn where the iteration stopped short: the reactions that consume it
- * shrink, each as a whole, so that elements still balance. What one no longer makes, another may
- * lack: hence the passes.
- * n, N: flow of each species and of all [mol/s]; r: extents [mol/s]. */
-void emb_extents_limit(const struct emb_surface_plan *plan, const double *n, double N, double *r);
+/* Turns the flow n [mol/s], N in all, into what is left and made by extents r [mol/s]. No species
+ * may be overdrawn where the iteration stopped short: the reactions that consume it shrink, each as
+ * a whole, so that elements still balance. What one no longer makes, another may lack: hence the
+ * passes. */
+void emb_extents_apply(const struct emb_surface_plan *plan, double N, double *r,
+                       double n[EMB_NSPECIES]);
 #endif

@@ -87,16 +87,12 @@ static void add_reversible(struct cell *c, int j)
 static void add_fluxes(struct cell *c)
 {
     const struct emb_surface_plan *p = c->plan;
-    for (int a = 0, i = 0, o = 0; a < p->n_active; a++) {
-        double sink = 0.0, source = 0.0; /* [mol/s] */
-        for (; i < p->sink_end[a]; i++) {
-            sink += p->sink[i].nu * c->o.r[p->sink[i].reaction];
-        }
-        for (; o < p->source_end[a]; o++) {
-            source += p->source[o].nu * c->o.r[p->source[o].reaction];
-        }
-        c->sink[a] = sink;
-        c->source[a] = source;
+    for (int a = 0; a < p->n_active; a++) {
+        c->sink[a] = c->source[a] = 0.0;
+    }
+    emb_add_columns(p->takes, c->o.r, p->set->n, c->sink, (size_t)p->n_active);
+    if (p->n_source > 0) {
+        emb_add_columns(p->makes, c->o.r, p->set->n, c->source, (size_t)p->n_active);
     }
     if (p->reversible >= 0) {
         add_reversible(c, p->reversible);
@@ -148,12 +144,11 @@ static inline void irreversible_rows(const struct cell *c, int n, int width, con
         /* a = sink/x falls as x grows */
         A[a * width + a] = 1.0 + by[2 * a] * c->sink[a] * c->o.slope[a];
     }
-    const int n_sink = p->sink_end[n - 1], n_source = p->source_end[n - 1];
-    for (int i = 0; i < n_sink; i++) {
+    for (int i = 0; i < p->n_sink && p->sink[i].place < n; i++) {
         const struct emb_surface_term *t = &p->sink[i];
         add_flux(width, t->nu * by[2 * t->place], dv + t->reaction * width, A + t->place * width);
     }
-    for (int i = 0; i < n_source; i++) {
+    for (int i = 0; i < p->n_source && p->source[i].place < n; i++) {
         const struct emb_surface_term *t = &p->source[i];
         add_flux(width, t->nu * by[2 * t->place + 1], dv + t->reaction * width,
                  A + t->place * width);
@@ -384,8 +379,7 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
     if (s->hint != NULL) {
         leave_answer(&c, s->hint);
     }
-    emb_extents_limit(plan, n, c.N, c.o.r);
-    emb_add_columns(plan->nu, c.o.r, plan->set->n, n, EMB_NSPECIES);
+    emb_extents_apply(plan, c.N, c.o.r, n);
     for (size_t j = 0; j < plan->set->n; j++) {
         stored += plan->set->r[j].nu_store * c.o.r[j];
     }

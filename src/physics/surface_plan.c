@@ -125,14 +125,15 @@ static void add_terms(struct emb_surface_plan *p, int a)
     for (size_t j = 0; j < p->set->n; j++) {
         const double nu = p->set->r[j].nu[p->active[a]];
         const struct emb_surface_term t = {(int)j, a, fabs(nu)};
+        const size_t at = j * (size_t)p->n_active + (size_t)a;
         if (nu < 0.0 && !p->set->r[j].reversible) {
             p->sink[p->n_sink++] = t;
+            p->takes[at] = t.nu;
         } else if (nu > 0.0 && !p->set->r[j].reversible) {
             p->source[p->n_source++] = t;
+            p->makes[at] = t.nu;
         }
     }
-    p->sink_end[a] = p->n_sink;
-    p->source_end[a] = p->n_source;
 }
 
 static bool follower(const struct emb_surface_plan *p, int k)
