@@ -6,6 +6,7 @@
 #define EMB_CASE_H
 #include <stdbool.h>
 #include <stddef.h>
+#include "emberpipe/ode.h"
 #include "emberpipe/species.h"
 #include "emberpipe/status.h"
 
@@ -349,6 +350,7 @@ struct emb_case {
     struct emb_regen_cfg regen;
     size_t n_target;
     struct emb_target *target;
+    enum emb_method method;  /* of the integration; auto: from the duty, see run.h */
     double rtol;             /* [-] solver */
     double temperature_atol; /* [K] */
     double output_interval;  /* [s]; 0: chosen */

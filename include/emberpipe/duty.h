@@ -30,6 +30,9 @@ struct emb_duty {
 void emb_duty_begin(struct emb_duty *d, const struct emb_case *c);
 bool emb_duty_next(struct emb_duty *d, struct emb_piece *p); /* false: the duty is over */
 double emb_duty_length(const struct emb_case *c);            /* [s] */
+/* How much of that are road or engine cycles, given as rows no more than `apart` [s] from each other,
+ * on average. */
+double emb_duty_cycle_length(const struct emb_case *c, double apart); /* [s] */
 /* Road load: engine speed [rad/s] and torque [N m] for a road speed [m/s], acceleration [m/s2] and
  * grade [-]. */
 void emb_road_load(const struct emb_vehicle_cfg *v, const struct emb_engine_cfg *e, double speed,

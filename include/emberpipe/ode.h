@@ -4,7 +4,14 @@
 #include <stddef.h>
 #include "emberpipe/status.h"
 
+/* How to integrate. CVODES' BDF, of variable order: for inputs that run smoothly between jumps. The
+ * trapezoid: of second order, for inputs given as rows, straight from one to the next; it remembers
+ * nothing across a bend and asks for the rates once or twice a row (trapezoid.c); no sensitivities.
+ * Auto: whoever fills in the ode chooses; left so, it is the BDF. */
+enum emb_method { EMB_METHOD_AUTO, EMB_METHOD_BDF, EMB_METHOD_TRAPEZOID };
+
 struct emb_ode {
+    enum emb_method method;
     size_t n, n_quad, n_root;
     /* 0 ok, > 0 try a smaller step, < 0 stop. No allocation, no I/O, y is never changed. */
     int (*rhs)(double t, const double *y, double *dydt, void *user);

@@ -87,6 +87,8 @@ struct emb_result {
     size_t n_cell;
     float *profile; /* [K] solids along the line, row-major n_row x n_cell, same rows as `row` */
     struct emb_counters counters;
+    enum emb_method method;
+    double book_limit; /* [-] a book that is open by more, relative to what passed, is said loudly */
     double wall_seconds;
 };
 void emb_result_free(struct emb_result *r);                          /* what it owns, not r */

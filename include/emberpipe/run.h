@@ -9,6 +9,9 @@ struct emb_hooks {
     int (*progress)(double t, double t_end, void *user);
     void *user;
 };
+/* How emb_run integrates this case. Where `method` says auto: by the trapezoid where most of the time
+ * is a road or engine cycle with rows no more than 5 s apart, else by the BDF. */
+enum emb_method emb_run_method(const struct emb_case *c);
 /* On EMB_ERR_SOLVER the result is valid up to the failure and marked incomplete. */
 enum emb_status emb_run(const struct emb_case *c, const struct emb_hooks *hooks,
                         struct emb_result *out, struct emb_err *err);

@@ -22,6 +22,7 @@ bool emb_field_spread_absolute(const struct emb_field *f)
 
 static const char *const quantities[] = {"temperature", "soot", "conversion_co", "conversion_hc", "conversion_nox",
                                          "dosing", "def_dosing", "nox_check", NULL};
+static const char *const methods[] = {"auto", "bdf", "trapezoid", NULL}; /* enum emb_method */
 static const char *const limits[] = {"continue", "stop", NULL};
 
 static const struct emb_field ambient[] = {
@@ -112,8 +113,10 @@ EMB_BLOCK(target, "targets[]", "A question that the run answers with yes or no."
 
 static const struct emb_field solver[] = {
     ROW_USE,
-    ROW_Q(emb_case, rtol, FRACTION, "1e-6", 1e-12, 1e-2, "relative tolerance of the integrator", SRC_JUDGED, 0),
-    ROW_Q(emb_case, temperature_atol, DELTA, "1e-3 K", 1e-9, 10, "absolute tolerance of temperatures", SRC_JUDGED, 0),
+    ROW_CHOICE(emb_case, method, "auto", methods,
+               "bdf: CVODES; trapezoid: row by row, for tables; auto: trapezoid where road or engine cycles take most of the time"),
+    ROW_Q(emb_case, rtol, FRACTION, "1e-6", 1e-12, 1e-2, "relative tolerance of the integrator; times 1000 with the trapezoid", SRC_JUDGED, 0),
+    ROW_Q(emb_case, temperature_atol, DELTA, "1e-3 K", 1e-9, 10, "absolute tolerance of temperatures; times 1000 with the trapezoid", SRC_JUDGED, 0),
 };
 EMB_BLOCK(solver, "solver", "Accuracy of the integration.", solver);
 static const struct emb_field output[] = {

@@ -85,6 +85,7 @@ struct probe {
 struct reply {
     struct emb_stream out;
     double rate[EMB_LINK_STATES], capacity, tally[EMB_LINK_TALLIES];
+    double lost; /* [-] share of the stream that leaks out here */
 };
 
 static void ask(const struct probe *p, struct reply *r)
@@ -98,6 +99,12 @@ static void ask(const struct probe *p, struct reply *r)
     r->capacity = t.capacity;
     r->tally[EMB_TALLY_LOSS] = t.loss;
     r->tally[EMB_TALLY_SOOT] = t.soot_burnt;
+    r->lost = 0.0;
+    if (t.leak[EMB_EL_N] > 0.0) {
+        double in[EMB_NELEMENTS]; /* [mol/s] */
+        emb_gas_elements(&p->in.gas, in);
+        r->lost = t.leak[EMB_EL_N] / in[EMB_EL_N];
+    }
 }
 
 static void column(const struct reply *now, const struct reply *base, double inv, size_t j,
@@ -116,14 +123,17 @@ static void column(const struct reply *now, const struct reply *base, double inv
     }
 }
 
-/* Ballast goes on in the same proportion as the whole stream; what does not, crosses the wall. */
+/* Ballast goes on in the same proportion as the whole stream; what does not, crosses the wall. In a
+ * single stream all of it goes on but for what leaks, however many moles reactions make: or else a
+ * Newton step would lose some. */
 static void pass_through(const struct probe *p, const struct reply *base, struct emb_link *k)
 {
     const double N = emb_gas_moles(&p->in.gas);
     const bool joined = k->m_in > ONE && k->m_out == ONE; /* the channels end here */
-    const double stays = joined || N <= 0.0 ? 1.0 : emb_gas_moles(&base->out.gas) / N;
-    k->pass[0][0] = stays;
-    k->pass[0][1] = 1.0 - stays;
+    const bool beside = k->m_out > ONE;
+    const double on = beside && N > 0.0 ? emb_gas_moles(&base->out.gas) / N : 1.0 - base->lost;
+    k->pass[0][0] = joined ? 1.0 : on;
+    k->pass[0][1] = 1.0 - on;
     k->pass[1][0] = joined ? 1.0 : 0.0;
     k->pass[1][1] = 1.0;
 }

@@ -172,7 +172,7 @@ void emb_sim_warnings(struct emb_sim *s)
              "the regeneration was given up: %s", s->regen.reason);
     }
     for (size_t i = 0; i < s->out->n_book; i++) {
-        if (fabs(s->out->book[i].relative) > 1e-6) {
+        if (fabs(s->out->book[i].relative) > s->out->book_limit) {
             warn(s, "tighten solver.rtol tenfold and compare",
                  "the %s book closes only to %.1e of what passed through", s->out->book[i].name,
                  s->out->book[i].relative);

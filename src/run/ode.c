@@ -4,6 +4,11 @@
 #include "emberpipe/inputs.h"
 #include "sim.h"
 
+/* [s] rows closer than this leave a formula of high order nothing smooth to work on: judgement. Of a
+ * cycle nobody knows what the engine did in between; a recorded log is held against readings, so
+ * every bend of it is followed. */
+static const double rows_apart = 5.0;
+
 static int ode_rhs(double t, const double *y, double *d, void *user)
 {
     return emb_sim_march(user, t, y, d);
@@ -179,9 +184,19 @@ static int ode_roots(double t, const double *y, double *g, void *user)
     return 0;
 }
 
+enum emb_method emb_run_method(const struct emb_case *c)
+{
+    if (c->method != EMB_METHOD_AUTO) {
+        return c->method;
+    }
+    const bool rows = emb_duty_cycle_length(c, rows_apart) > 0.5 * emb_duty_length(c);
+    return rows ? EMB_METHOD_TRAPEZOID : EMB_METHOD_BDF;
+}
+
 void emb_sim_ode(struct emb_sim *s)
 {
-    s->ode = (struct emb_ode){.n = s->line.n_state,
+    s->ode = (struct emb_ode){.method = emb_run_method(s->c),
+                              .n = s->line.n_state,
                               .n_quad = EMB_I_SLOTS + EMB_PER_SLOT * s->line.n_slot,
                               .n_root = s->c->n_target,
                               .rhs = ode_rhs,

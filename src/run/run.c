@@ -118,13 +118,12 @@ double emb_sim_back_pressure(const struct emb_sim *s)
 }
 
 /* The engine answers to it, in steps of 20 Pa: 0.02 % of the air, which spares the integrator most
- * jumps and is not felt. */
+ * jumps and is not felt. What the line was just seen to do stays as seen: the answer comes after. */
 static void feel_back_pressure(struct emb_sim *s)
 {
     const double dp = emb_sim_back_pressure(s);
     if (fabs(dp - s->back_pressure) > 20.0) {
         s->back_pressure = dp;
-        emb_sim_forget(s);
         emb_twins_feel(s);
     }
 }
@@ -317,6 +316,8 @@ static void finish(struct emb_sim *s, const struct emb_err *err, enum emb_status
         snprintf(r->message, sizeof r->message, "%s", err->msg);
     }
     r->counters = emb_integrator_counters(s->in);
+    r->method = s->ode.method;
+    r->book_limit = r->method == EMB_METHOD_TRAPEZOID ? 1e-4 : 1e-6; /* of energy; see DEVELOPERS.md */
     emb_sim_look(s, r->t_end, emb_sim_state(s));
     emb_sim_books(s);
     emb_sim_verdicts(s);

@@ -121,6 +121,7 @@ enum emb_status emb_twins_begin(struct emb_sim *s, struct emb_neighbour *nb, siz
         }
     }
     s->exact = true;
+    s->ode.method = EMB_METHOD_BDF; /* the other has no sensitivities */
     s->ode.n_slope = n;
     s->ode.slope0 = tw->s0;
     s->ode.slope_rhs = slope_rhs;
@@ -175,6 +176,9 @@ void emb_twins_feel(struct emb_sim *s)
             w->sim.back_pressure = emb_sim_back_pressure(&w->sim);
             emb_sim_forget(&w->sim);
         }
+    }
+    if (s->twins != NULL) {
+        emb_sim_forget(s); /* differences to it count: it must be seen with what it feels now */
     }
 }
 

@@ -64,6 +64,7 @@ static void fill(struct fixture *x)
                                .n_verdict = 4,
                                .verdict = x->verdict,
                                .n_book = 2,
+                               .book_limit = 1e-6,
                                .book = x->book,
                                .n_heat = 2,
                                .heat = x->heat,

@@ -81,7 +81,8 @@ function buildStanding(node) {
   for (const c of data.cases) {
     node.append(make("p", { class: "quiet" }, data.cases.length > 1 ? c.label + ": " : "", "books of this run (in − out − stored, relative to what passed): " +
       c.books.map((b) => b.name + " " + b.relative.toExponential(1)).join(", ") +
-      (c.books.some((b) => Math.abs(b.relative) > 1e-6) ? ". Not all of them close to 1e-6." : ". All close to 1e-6 or better.")));
+      (c.books.some((b) => Math.abs(b.relative) > c.book_limit) ? ". Not all of them close to " : ". All close to ") +
+      c.book_limit.toExponential(0) + (c.by_rows ? ". Integrated row by row: some kelvin off what lies between the rows." : ".")));
   }
 }
 
