@@ -12,6 +12,7 @@
 
 struct emb_likely_input {
     struct emb_place place;
+    char element[64];    /* of the line that it belongs to; "" elsewhere */
     double value, sigma; /* [SI of the place] */
 };
 struct emb_range {
@@ -60,8 +61,7 @@ void emb_likely_text(const struct emb_likely *l, FILE *f);
 void emb_likely_csv(const struct emb_likely *l, FILE *f);
 
 /* The parts of it, for checks and for other models. */
-/* n points in `dims` dimensions, row-major: Sobol's sequence shifted at random in the first 40,
- * Latin hypercube beyond. false: out of memory. */
+/* n points in `dims` dimensions, row-major: a Latin hypercube. false: out of memory. */
 bool emb_likely_points(size_t n, size_t dims, unsigned seed, double *u);
 double emb_likely_draw(double u, double value, double sigma); /* normal, cut off at 2.5 sigma */
 void emb_likely_interval(size_t hits, size_t n, double *lo, double *hi);

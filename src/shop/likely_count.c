@@ -1,6 +1,5 @@
 /* likely_count.c - points, draws and counts: the statistics of a likelihood, without any model. */
 #include <gsl/gsl_cdf.h>
-#include <gsl/gsl_qrng.h>
 #include <gsl/gsl_randist.h>
 #include <gsl/gsl_rng.h>
 #include <gsl/gsl_sort.h>
@@ -10,8 +9,6 @@
 #include <string.h>
 
 #include "emberpipe/likely.h"
-
-enum { SOBOL = 40 }; /* dimensions that GSL's sequence has */
 
 static void latin_column(gsl_rng *rng, size_t n, size_t dims, size_t k, size_t *order, double *u)
 {
@@ -24,32 +21,19 @@ static void latin_column(gsl_rng *rng, size_t n, size_t dims, size_t k, size_t *
     }
 }
 
+/* A Latin hypercube (McKay, Beckman & Conover 1979). No low-discrepancy sequence: with some hundred
+ * points of as many dimensions pairs of its columns go together (0.7 was seen), and an unknown
+ * without any effect is then told for the one it goes with. */
 bool emb_likely_points(size_t n, size_t dims, unsigned seed, double *u)
 {
-    const size_t few = dims < SOBOL ? dims : SOBOL;
-    double point[SOBOL], shift[SOBOL];
     size_t *order = malloc((n + 1) * sizeof *order);
     gsl_rng *rng = gsl_rng_alloc(gsl_rng_mt19937);
-    gsl_qrng *q = few > 0 ? gsl_qrng_alloc(gsl_qrng_sobol, (unsigned)few) : NULL;
-    const bool ok = order != NULL && rng != NULL && (q != NULL || few == 0);
+    const bool ok = order != NULL && rng != NULL;
     if (ok) {
         gsl_rng_set(rng, seed);
-        for (size_t k = 0; k < few; k++) { /* Cranley & Patterson 1976 */
-            shift[k] = gsl_rng_uniform(rng);
-        }
-        for (size_t i = 0; i < n && few > 0; i++) {
-            gsl_qrng_get(q, point);
-            for (size_t k = 0; k < few; k++) {
-                const double x = point[k] + shift[k];
-                u[i * dims + k] = x - floor(x);
-            }
-        }
-        for (size_t k = few; k < dims; k++) {
+        for (size_t k = 0; k < dims; k++) {
             latin_column(rng, n, dims, k, order, u);
         }
-    }
-    if (q != NULL) {
-        gsl_qrng_free(q);
     }
     if (rng != NULL) {
         gsl_rng_free(rng);

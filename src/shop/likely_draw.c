@@ -22,7 +22,11 @@ static bool input_add(const struct emb_case *c, const char *path, struct emb_lik
         return false;
     }
     out->input = grown;
-    out->input[out->n_input++] = (struct emb_likely_input){p, value, sigma};
+    struct emb_likely_input *in = &out->input[out->n_input++];
+    *in = (struct emb_likely_input){.place = p, .value = value, .sigma = sigma};
+    if (p.home == EMB_HOME_LINE) {
+        snprintf(in->element, sizeof in->element, "%s", c->line[p.index].name);
+    }
     return true;
 }
 

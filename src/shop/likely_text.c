@@ -37,18 +37,32 @@ static void bias_print(const struct emb_likely_target *t, bool full, FILE *f)
     }
 }
 
-/* What matters; what of it a workshop can find out is told how. */
+/* As --set takes it: elements of the line by name, not by number. */
+static void key_print(const struct emb_likely_input *in, FILE *f)
+{
+    const char *kind = strchr(in->place.path, '.'),
+               *key = kind != NULL ? strchr(kind + 1, '.') : NULL;
+    if (in->element[0] != '\0' && key != NULL) {
+        fprintf(f, "line.%s%s", in->element, key);
+    } else {
+        fputs(in->place.path, f);
+    }
+}
+
+/* What matters: first what to do about it, then what that tells. */
 static void input_print(const struct emb_likely_input *in, double rank, bool *first, FILE *f)
 {
     const struct emb_field *row = in->place.field;
-    fprintf(f, "  %s %s (%s): more of it %s, rank correlation %+.2f [-]\n",
-            row->measure == NULL ? "matters too:  "
-            : *first             ? "measure first:"
-                                 : "then measure: ",
-            in->place.path, row->help, rank > 0.0 ? "helps" : "hurts", rank);
-    fprintf(f, "                 %s\n",
-            row->measure != NULL ? row->measure : "not to be measured in a workshop");
-    *first = *first && row->measure == NULL;
+    if (row->measure != NULL) {
+        fprintf(f, "  %s %s\n               tells ",
+                *first ? "check first:" : "then check: ", row->measure);
+        *first = false;
+    } else {
+        fputs("  matters too, but no workshop can measure it:\n               ", f);
+    }
+    key_print(in, f);
+    fprintf(f, " (%s): more of it %s, rank correlation %+.2f [-]\n", row->help,
+            rank > 0.0 ? "helps" : "hurts", rank);
 }
 
 /* Correlations of n independent pairs scatter by 1/sqrt(n-1). Of a hundred unknowns without effect

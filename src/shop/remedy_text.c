@@ -98,7 +98,7 @@ static void target_text(const struct emb_remedies *t, const char *file, FILE *f)
         }
     }
     if (good < t->n) {
-        fputs(" These do not, even as far as they go:\n", f);
+        fputs(" These do not, even as far as they go (or half as far, where that is better):\n", f);
     }
     for (size_t i = good; i < t->n; i++) {
         works_not(&t->item[i], &t->now, f);
@@ -115,7 +115,8 @@ void emb_remedy_text(const struct emb_remedy_report *r, const char *file, FILE *
     }
     fprintf(f, "%s%s", r->title, r->title[0] != '\0' ? "\n\n" : "");
     if (r->faults[0] != '\0') {
-        fprintf(f, "This vehicle has a fault: %s.\nA change that works around it leaves it there.\n\n",
+        fprintf(f, "This vehicle has a fault: %s.\nA change that works around it leaves it there. "
+                "Repair it even where that alone is no help below.\n\n",
                 r->faults);
     }
     for (size_t i = 0; i < r->n; i++) {
