@@ -27,12 +27,33 @@ static bool line_read(char *buf, size_t size)
     return true;
 }
 
-void emb_cli_choices(const char *shelf, FILE *f)
+static void choices_print(const char *shelf, bool numbered, FILE *f)
 {
     size_t n = 0;
     char **names = emb_shelf_names(shelf, &n), about[200];
     for (size_t i = 0; i < n; i++) {
+        if (numbered) {
+            fprintf(f, "  %zu", i + 1);
+        }
         fprintf(f, "  %-30s %s\n", names[i], emb_quick_about(shelf, names[i], about, sizeof about));
+    }
+    emb_shelf_free(names, n);
+}
+
+void emb_cli_choices(const char *shelf, FILE *f)
+{
+    choices_print(shelf, false, f);
+}
+
+/* "2" becomes the second name of the list; what is no such number stays. */
+static void number_to_name(const char *shelf, char *text, size_t size)
+{
+    size_t n = 0;
+    char **names = emb_shelf_names(shelf, &n);
+    const size_t at =
+        text[0] >= '1' && text[0] <= '9' && text[1] == '\0' ? (size_t)(text[0] - '0') : 0;
+    if (at > 0 && at <= n) {
+        snprintf(text, size, "%s", names[at - 1]);
     }
     emb_shelf_free(names, n);
 }
@@ -50,15 +71,21 @@ static bool ask_one(struct emb_cli_dialogue *d, int which)
 {
     const struct emb_question *q = &emb_questions[which];
     char msg[EMB_ANSWER_MSG], *text = d->text[which];
+    if (q->shelf != NULL) {
+        choices_print(q->shelf, true, stdout);
+    }
     for (;;) {
-        printf("%s%s [%s]: ", q->prompt, q->shelf != NULL ? " (? lists them)" : "",
+        printf("%s%s [%s]: ", q->prompt, q->shelf != NULL ? " (number or name)" : "",
                q->def[0] != '\0' ? q->def : "as the class");
         if (!line_read(text, sizeof d->text[which])) {
             return false;
         }
+        if (q->shelf != NULL) {
+            number_to_name(q->shelf, text, sizeof d->text[which]);
+        }
         if (strcmp(text, "?") == 0) {
             if (q->shelf != NULL) {
-                emb_cli_choices(q->shelf, stdout);
+                choices_print(q->shelf, true, stdout);
             } else {
                 printf("  a %s with its unit: %s\n", emb_dim_name(q->dim), emb_dim_units(q->dim));
             }

@@ -19,7 +19,7 @@ const struct emb_question emb_questions[EMB_N_ASK] = {
     {"ambient", "Temperature of the air", "10 degC", NULL, EMB_DIM_TEMPERATURE, 213.15, 333.15},
     {"wind", "Wind under the parked vehicle", "2 m/s", NULL, EMB_DIM_SPEED, 0, 40},
     {"idle", "Idle speed available for a parked regeneration", "1100 rpm", NULL, EMB_DIM_ROTATION,
-     40, 200},
+     41.887902047863910, 209.43951023931954}, /* 400 to 2000 rpm */
 };
 
 const struct emb_fault emb_faults[] = {
@@ -81,9 +81,11 @@ static bool quantity(const char *text, enum emb_dim dim, double min, double max,
                            : dim == EMB_DIM_ROTATION  ? "rpm"
                            : dim == EMB_DIM_VOLUME    ? "L"
                                                       : NULL;
-        snprintf(msg, EMB_ANSWER_MSG, "got '%.40s'; allowed is %s to %s", text,
+        const bool bare = dim == EMB_DIM_FRACTION && strchr(text, '%') == NULL;
+        snprintf(msg, EMB_ANSWER_MSG, "got '%.40s'; allowed is %s to %s%s%.20s%s", text,
                  emb_quantity_format(u, min, dim, unit, a, sizeof a),
-                 emb_quantity_format(u, max, dim, unit, b, sizeof b));
+                 emb_quantity_format(u, max, dim, unit, b, sizeof b),
+                 bare ? "; in percent it is '" : "", bare ? text : "", bare ? " %'" : "");
         ok = false;
     }
     emb_units_free(u);
@@ -256,7 +258,7 @@ static enum emb_status faults_set(char **text, const struct emb_quick *q, struct
         snprintf(element, sizeof element, "%.*s", (int)(strrchr(f->path, '.') - f->path), f->path);
         st = emb_edit_has(*text, element)
                  ? emb_edit_set(text, f->path, value, err)
-                 : emb_fail(err, EMB_ERR_USAGE, "--fault", "'%s': layout '%s' has no %s", f->name,
+                 : emb_fail(err, EMB_ERR_USAGE, "--fault", "'%s': layout '%s' has no such part (%s)", f->name,
                             answer(q, EMB_ASK_LAYOUT), element);
     }
     return st;
