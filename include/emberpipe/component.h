@@ -61,7 +61,8 @@ struct emb_component_type {
     void (*describe)(const void *par, size_t i,
                      struct emb_state_info *out); /* i within a cell; shared: n_cell + i */
     void (*init)(const void *par, double T0, double *y);
-    /* rates of the cell's own states, and its share of the shared states' rates (added) */
+    /* `out` with its folds, rates of the cell's own states, and its share of the shared states'
+     * rates (added) */
     void (*cell)(const void *par, size_t i, const struct emb_env *env, const double *shared,
                  const double *y, const struct emb_stream *in, struct emb_stream *out,
                  double *dshared, double *dydt, struct emb_tally *t);

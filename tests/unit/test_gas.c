@@ -95,6 +95,35 @@ static void test_set_enthalpy_round_trip(void **state)
     assert_close(seam.T, 1000.0, 1e-8, 0.0);
 }
 
+/* A fold stays true to its flow over the seam of the polynomials at 1000 K, and when another joins;
+ * the flow itself is summed over its species. */
+static void test_fold(void **state)
+{
+    (void)state;
+    static const double T[] = {180.0, 300.0, 999.9, 1000.1, 1500.0, 3100.0}; /* [K] */
+    const size_t n = sizeof T / sizeof *T;
+    for (size_t i = 0; i < n * n; i++) {
+        struct emb_gas g = mix_a(T[i / n]);
+        const struct emb_gas more = mix_b(T[i % n]);
+        struct emb_fold f, f_more;
+        double h = 0.0, cp = 0.0; /* [W], [W/K] */
+        emb_gas_fold(&g, &f);
+        emb_gas_fold(&more, &f_more);
+        for (int k = 0; k < EMB_NSPECIES; k++) {
+            g.n[k] += more.n[k];
+            h += g.n[k] * emb_species_h(k, more.T);
+            cp += g.n[k] * emb_species_cp(k, more.T);
+        }
+        emb_fold_add(&f, &g, &f_more);
+        g.T = more.T;
+        assert_close(emb_fold_enthalpy(&f, &g), h, 1e-12, 1e-8);
+        assert_close(emb_fold_cp(&f, &g), cp, 1e-12, 0.0);
+        g.T = T[i / n];
+        emb_fold_set_enthalpy(&f, &g, h);
+        assert_close(g.T, more.T, 2e-12, 0.0);
+    }
+}
+
 static void test_set_enthalpy_at_the_edges(void **state)
 {
     (void)state;
@@ -200,6 +229,7 @@ int main(void)
         cmocka_unit_test(test_air_heat_capacity),
         cmocka_unit_test(test_sum_over_species),
         cmocka_unit_test(test_set_enthalpy_round_trip),
+        cmocka_unit_test(test_fold),
         cmocka_unit_test(test_set_enthalpy_at_the_edges),
         cmocka_unit_test(test_temperature_rise),
         cmocka_unit_test(test_fuel_to_reach_regeneration),

@@ -106,6 +106,9 @@ static void test_one_minus_exp(void **state)
     assert_close(emb_one_minus_exp(1e-12), 1e-12, 1e-11, 0.0);
     assert_close(emb_one_minus_exp(1.0), 0.63212055882855767, 1e-15, 0.0); /* 1 - 1/e */
     assert_close(emb_one_minus_exp(800.0), 1.0, 0.0, 0.0);
+    for (double z = 1e-9; z < 700.0; z *= 1.07) { /* the C library's own, over the seam at 0.02 */
+        assert_close(emb_sink_mean(z), -expm1(-z) / z, 2e-14, 0.0);
+    }
 }
 
 int main(void)
