@@ -118,6 +118,9 @@ static void totals(struct emb_sim *s, const double *q)
     add_total(s, "soot_in", q[EMB_I_SOOT_IN], "kg", "soot that entered the line");
     add_total(s, "soot_burnt", q[EMB_I_SOOT_BURNT], "kg", "soot burnt in filters");
     add_total(s, "soot_out", q[EMB_I_SOOT_TAIL], "kg", "soot that left at the tailpipe");
+    if (q[EMB_I_SOOT_LEAKED] > 0.0) {
+        add_total(s, "soot_leaked", q[EMB_I_SOOT_LEAKED], "kg", "soot that escaped through leaks");
+    }
     add_total(s, "nox_in", q[EMB_I_NOX_IN] * Mn, "kg", "NOx as NO2 that entered the line");
     add_total(s, "nox_out", q[EMB_I_NOX_TAIL] * Mn, "kg", "NOx as NO2 that left at the tailpipe");
     add_total(s, "nh3_out", q[EMB_I_NH3_TAIL] * emb_species_mass(EMB_NH3), "kg", "NH3 slip");
@@ -168,9 +171,9 @@ void emb_sim_books(struct emb_sim *s)
         add_book(s, element[e], "mol", q[EMB_I_SOURCE_EL + e] + q[EMB_I_FEED_EL + e],
                  q[EMB_I_TAIL_EL + e] + q[EMB_I_LEAK_EL + e], now.el[e] - s->stock0.el[e], 0.0);
     }
-    const double held = soot_held(s, y) - soot_held(s, s->y0);
-    add_book(s, "soot", "kg", q[EMB_I_SOOT_IN], q[EMB_I_SOOT_TAIL] + q[EMB_I_SOOT_BURNT], held,
-             soot_held(s, s->y0));
+    const double held = soot_held(s, y) - soot_held(s, s->y0),
+                 gone = q[EMB_I_SOOT_TAIL] + q[EMB_I_SOOT_BURNT] + q[EMB_I_SOOT_LEAKED]; /* [kg] */
+    add_book(s, "soot", "kg", q[EMB_I_SOOT_IN], gone, held, soot_held(s, s->y0));
     heat_budget(s, q, stored);
     totals(s, q);
 }

@@ -108,6 +108,10 @@ static void slot_integrals(const struct emb_sim *s, double *q)
         q[EMB_I_FUEL_DOSED] += f->fuel;
         q[EMB_I_DEF] += f->def;
         q[EMB_I_SOOT_BURNT] += f->soot_burnt;
+        if (f->leak_H != 0.0) { /* nothing else happens in a leak */
+            q[EMB_I_SOOT_LEAKED] +=
+                (f->in.n[EMB_SOOT] - f->out.n[EMB_SOOT]) * emb_species_mass(EMB_SOOT);
+        }
         for (int e = 0; e < EMB_NELEMENTS; e++) {
             q[EMB_I_FEED_EL + e] += f->feed[e];
             q[EMB_I_LEAK_EL + e] += f->leak[e];

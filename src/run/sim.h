@@ -26,6 +26,7 @@ enum emb_integral {
     EMB_I_SOOT_IN,
     EMB_I_SOOT_TAIL,
     EMB_I_SOOT_BURNT,
+    EMB_I_SOOT_LEAKED,
     EMB_I_NOX_IN,
     EMB_I_NOX_TAIL,
     EMB_I_NH3_TAIL,

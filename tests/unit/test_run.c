@@ -184,6 +184,20 @@ static void test_cells(void **state)
     assert_true(times_stay("20 cells for 10", sets, 4, 0.02));
 }
 
+/* Of what passes a leak, its share goes: heat, elements and soot, and all books know. */
+static void test_leak(void **state)
+{
+    (void)state;
+    struct emb_result r = run_text("title: leak\nengine: {}\nline:\n"
+                                   "  - name: pipe\n    pipe: {length: 1 m, diameter: 100 mm}\n"
+                                   "  - name: crack\n    leak: {share: 10 %}\n"
+                                   "  - name: dpf\n    filter: {}\n"
+                                   "duty:\n  phases:\n    - {name: idle, for: 10 min}\n");
+    assert_true(books_close("a leak", &r, 1e-6, 1e-6));
+    assert_close(total_of(&r, "soot_leaked"), 0.1 * total_of(&r, "soot_in"), 1e-9, 0.0);
+    emb_result_free(&r);
+}
+
 static struct emb_result run_cycle(const char *kind, const char *file, const char *solver)
 {
     char yaml[1500];
@@ -248,6 +262,6 @@ int main(void)
         cmocka_unit_test(test_books),           cmocka_unit_test(test_place_of_the_doser),
         cmocka_unit_test(test_dosing_verdicts), cmocka_unit_test(test_nothing_happens),
         cmocka_unit_test(test_warmer_air_warmer_brick), cmocka_unit_test(test_tolerances),
-        cmocka_unit_test(test_cells),           cmocka_unit_test(test_real_cycles)};
+        cmocka_unit_test(test_cells),           cmocka_unit_test(test_leak), cmocka_unit_test(test_real_cycles)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
