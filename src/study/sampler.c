@@ -21,7 +21,7 @@
 
 #include "study_impl.h"
 
-enum { WINDOW = 4096, SOBOL_DIMS = 40, LEVELS = 4 };
+enum { WINDOW = 4096, LEVELS = 4 };
 struct emb_sampler {
     enum emb_design design;
     size_t n, dims, width; /* width: numbers of a point of the generator */
@@ -75,7 +75,7 @@ static bool store_make(struct emb_sampler *s)
         return false;
     }
     if (s->design == EMB_DESIGN_SOBOL ||
-        (s->design == EMB_DESIGN_VARIANCE && s->width <= SOBOL_DIMS)) {
+        (s->design == EMB_DESIGN_VARIANCE && s->width <= EMB_SOBOL_AXES)) {
         s->sobol = gsl_qrng_alloc(gsl_qrng_sobol, (unsigned)s->width);
         if (s->sobol == NULL) {
             return false;

@@ -206,8 +206,11 @@ static enum emb_status design_count(struct emb_study *s, struct emb_err *err)
     if (d == EMB_DESIGN_GRID) {
         return EMB_OK;
     }
-    if (d == EMB_DESIGN_SOBOL && s->n_axis > 40) { /* GSL's table of direction numbers */
-        return emb_fail(err, EMB_ERR_CONFIG, s->cfg.file, "design: sobol takes 40 axes at most");
+    if (d == EMB_DESIGN_SOBOL && s->n_axis > EMB_SOBOL_AXES) {
+        return emb_fail(err, EMB_ERR_CONFIG, s->cfg.file,
+                        "design: sobol takes %d axes at most, here are %zu; beyond, its points fall "
+                        "in step with each other; latin_hypercube takes any number",
+                        EMB_SOBOL_AXES, s->n_axis);
     }
     s->sampler = emb_sampler_new(d, s->n, s->n_axis, s->cfg.seed, err);
     return s->sampler != NULL ? EMB_OK : EMB_ERR_NOMEM;

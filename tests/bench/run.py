@@ -6,7 +6,7 @@
     python3 tests/bench/run.py BUILD_DIR --write-golden    keep today's counters as golden ones
 
 Times are processor time of one process, so that other work on the machine disturbs little; still, only ratios within one run
-count. Parts: demos, overhead, dense, scipy, numba, precision, cells, time, limit. Some minutes in all; scipy needs
+count. Parts: demos, overhead, dense, scipy, numba, precision, cells, time, limit, day. Some minutes in all; scipy needs
 NumPy and SciPy, numba python3-numba too."""
 import argparse
 import json
@@ -14,6 +14,7 @@ import os
 import resource
 import subprocess
 import sys
+import tempfile
 import time
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -254,8 +255,62 @@ def limit(b):
     return dict(r, share=arithmetic / r["run_s"])
 
 
+DAY_FILE = os.path.join(os.path.dirname(ROOT), "shared", "data", "day_cycles", "RefuseDriveCycle.csv")
+DAY = """title: a refuse day
+ambient: {temperature: 0 degC}
+engine: {use: engine-7l}
+line:
+  - name: turbine
+    turbine: {}
+  - name: doc
+    oxidation_catalyst: {}
+  - name: dpf
+    filter: {}
+  - name: def
+    def_doser: {}
+  - name: scr
+    reduction_catalyst: {kinetics: copper_zeolite}
+output: {interval: 10 s}
+duty:
+  phases:
+    - {name: day, road_cycle: '%s'}
+"""
+SEEN = ("turbine.mean_temperature", "doc.face_temperature", "doc.rear_temperature", "scr.mean_temperature")
+
+
+def rms(a, b):
+    return (sum((x - y) ** 2 for x, y in zip(a, b)) / len(a)) ** 0.5
+
+
+def day(b):
+    """A real working day at 1 Hz, row by row and along every bend."""
+    if not os.path.exists(DAY_FILE):
+        print(f"\nThe refuse day left out: {DAY_FILE} is not there")
+        return {}
+    head("A real refuse day, 28,488 rows at 1 Hz, 41 cells; root mean square temperature differences from the BDF at rtol 1e-8",
+         "how", "steps", "RHS", "Jacobians", "processor s, best of 3", "times real time", *SEEN)
+    out = {}
+    with tempfile.TemporaryDirectory() as folder:
+        case = os.path.join(folder, "day.yaml")
+        with open(case, "w", encoding="utf-8") as f:
+            f.write(DAY % DAY_FILE)
+        os.environ.setdefault("EMBERPIPE_CONFIGS", os.path.join(ROOT, "configs"))
+        exact = b.series(case, {"solver.method": "bdf", "solver.rtol": 1e-8, "solver.temperature_atol": "1e-4 K"})[0]
+        for name, times, sets in (("row by row (as it comes)", 3, {}), ("the same, tolerances a tenth", 1, {"solver.rtol": 1e-7, "solver.temperature_atol": "1e-4 K"}),
+                                  ("BDF, rtol 1e-3", 1, {"solver.method": "bdf", "solver.rtol": 1e-3}),
+                                  ("BDF, rtol 1e-4", 1, {"solver.method": "bdf", "solver.rtol": 1e-4}),
+                                  ("BDF, default tolerance", 1, {"solver.method": "bdf"})):
+            r = min((b.run(case, "--bare", sets=sets) for _ in range(times)), key=lambda r: r["run_s"])
+            got = b.series(case, sets)[0]
+            off = {n: rms(got[n], exact[n]) for n in SEEN}
+            out[name] = dict(r, speed=r["simulated_s"] / r["run_s"], off_K=off)
+            say(name, r["steps"], r["rhs"], r["jac"], f"{r['run_s']:.2f}", f"{out[name]['speed']:.0f}",
+                *(f"{off[n]:.2f} K" for n in SEEN))
+    return out
+
+
 PARTS = {"demos": demos, "overhead": overhead, "dense": dense, "scipy": scipy, "numba": numba,
-         "precision": precision, "cells": cells, "time": span, "limit": limit}
+         "precision": precision, "cells": cells, "time": span, "limit": limit, "day": day}
 
 
 def counters(b, write):

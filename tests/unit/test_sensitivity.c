@@ -1,5 +1,6 @@
 /* Sensitivities: published test functions with analytic indices, through the designs and estimators
  * of the studies. */
+#include <gsl/gsl_statistics.h>
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
@@ -121,7 +122,32 @@ static void g_indices(void **state)
 {
     (void)state;
     g_check(8, 0.015);
-    g_check(MAX_AXES, 0.05); /* more than Sobol's 40 dimensions: random points, noise 1/sqrt(n) */
+    g_check(MAX_AXES, 0.05); /* more coordinates than Sobol's points are good for: random ones, noise 1/sqrt(n) */
+}
+
+/* No two coordinates of the widest Sobol design go together: Pearson's correlation, by GSL. */
+static void sobol_columns(void **state)
+{
+    enum { N = 512, D = EMB_SOBOL_AXES };
+    static double x[D][N];
+    double u[D], worst = 0.0; /* [-] */
+    struct emb_err err;
+    struct emb_sampler *s = emb_sampler_new(EMB_DESIGN_SOBOL, N, D, 1, &err);
+    (void)state;
+    assert_non_null(s);
+    for (size_t i = 0; i < N; i++) {
+        emb_sampler_point(s, i, u);
+        for (size_t d = 0; d < D; d++) {
+            x[d][i] = u[d];
+        }
+    }
+    for (size_t a = 0; a < D; a++) {
+        for (size_t b = 0; b < a; b++) {
+            worst = fmax(worst, fabs(gsl_stats_correlation(x[a], 1, x[b], 1, N)));
+        }
+    }
+    assert_true(worst < 0.06);
+    emb_sampler_free(s);
 }
 
 static double plain(const double *u, size_t n)
@@ -239,7 +265,7 @@ static void gaps_and_constants(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(ishigami_indices),   cmocka_unit_test(g_indices),
+        cmocka_unit_test(ishigami_indices),   cmocka_unit_test(g_indices), cmocka_unit_test(sobol_columns),
         cmocka_unit_test(elementary_effects), cmocka_unit_test(paths_are_paths),
         cmocka_unit_test(local_slopes),       cmocka_unit_test(gaps_and_constants),
     };
