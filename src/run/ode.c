@@ -4,8 +4,8 @@
 #include "emberpipe/inputs.h"
 #include "sim.h"
 
-/* [s] rows closer than this leave a formula of high order nothing smooth to work on: judgement. Of a
- * cycle nobody knows what the engine did in between; a recorded log is held against readings, so
+/* [s] rows closer than this leave a formula of high order nothing smooth to work on: judgement. Of
+ * a cycle nobody knows what the engine did in between; a recorded log is held against readings, so
  * every bend of it is followed. */
 static const double rows_apart = 5.0;
 

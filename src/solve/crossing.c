@@ -29,7 +29,8 @@ struct cubic {
 static void mix(const double share[4], struct cubic c, double h, size_t n, double *out)
 {
     for (size_t i = 0; i < n; i++) {
-        out[i] = share[0] * c.y0[i] + share[1] * c.y1[i] + h * (share[2] * c.f0[i] + share[3] * c.f1[i]);
+        out[i] =
+            share[0] * c.y0[i] + share[1] * c.y1[i] + h * (share[2] * c.f0[i] + share[3] * c.f1[i]);
     }
 }
 
@@ -57,10 +58,10 @@ static void cut(struct emb_trapezoid *z, double t)
     mix(value, y, h, n, z->guess);
     mix(slope, y, h, n, z->rates);
     for (size_t i = 0; i < m; i++) {
-        const double at = value[0] * q.y0[i] + value[1] * q.y1[i] +
-                          h * (value[2] * q.f0[i] + value[3] * q.f1[i]);
-        z->to.qd[i] = (slope[0] * q.y0[i] + slope[1] * q.y1[i]) / h + slope[2] * q.f0[i] +
-                      slope[3] * q.f1[i];
+        const double at =
+            value[0] * q.y0[i] + value[1] * q.y1[i] + h * (value[2] * q.f0[i] + value[3] * q.f1[i]);
+        z->to.qd[i] =
+            (slope[0] * q.y0[i] + slope[1] * q.y1[i]) / h + slope[2] * q.f0[i] + slope[3] * q.f1[i];
         z->to.q[i] = at;
     }
     memcpy(z->to.y, z->guess, n * sizeof *z->to.y);
@@ -93,8 +94,8 @@ int emb_crossing_begin(struct emb_trapezoid *z)
     return o->n_root > 0 ? o->roots(z->to.t, z->to.y, z->to.g, o->user) : 0;
 }
 
-/* Closes in from both sides; z->low and z->now are the roots' values at the left end and in between.
- * Every third time the middle is taken, so that no end is left standing. */
+/* Closes in from both sides; z->low and z->now are the roots' values at the left end and in
+ * between. Every third time the middle is taken, so that no end is left standing. */
 static int close_in(struct emb_trapezoid *z, double *right)
 {
     const struct emb_ode *o = z->is.ode;
@@ -103,7 +104,8 @@ static int close_in(struct emb_trapezoid *z, double *right)
     for (int k = 1; *right - left > near_enough; k++) {
         const double share = k % 3 == 0 ? 0.5 : first_root(low, z->to.g, o->n_root);
         const double edge = 0.1 * near_enough; /* [s] */
-        const double t = fmin(fmax(left + share * (*right - left) + edge, left + edge), *right - edge);
+        const double t =
+            fmin(fmax(left + share * (*right - left) + edge, left + edge), *right - edge);
         emb_crossing_between(z, t, z->guess);
         z->done.roots++;
         if (o->roots(t, z->guess, now, o->user) != 0) {

@@ -16,11 +16,11 @@ struct emb_way { /* how it is done; each as the function of ode.h with its name 
 struct emb_integrator { /* the first member of what each way allocates */
     const struct emb_way *way;
     const struct emb_ode *ode;
-    double t;       /* [s] */
-    double *y;      /* [unit of each state] n */
-    int *roots;     /* n_root */
-    char say[256];  /* why it failed */
-    int state_bad;  /* index of the last non-finite derivative, -1 none */
+    double t;      /* [s] */
+    double *y;     /* [unit of each state] n */
+    int *roots;    /* n_root */
+    char say[256]; /* why it failed */
+    int state_bad; /* index of the last non-finite derivative, -1 none */
 };
 
 /* bdf.c, trapezoid.c: NULL when out of memory; in->say when it cannot start. */

@@ -30,9 +30,8 @@ static int call_slope(int n, realtype t, N_Vector y, N_Vector yd, int k, N_Vecto
     (void)n;
     (void)w1;
     (void)w2;
-    const int rc =
-        o->slope_rhs((size_t)k, t, N_VGetArrayPointer(y), N_VGetArrayPointer(yd),
-                           N_VGetArrayPointer(s), d, o->user);
+    const int rc = o->slope_rhs((size_t)k, t, N_VGetArrayPointer(y), N_VGetArrayPointer(yd),
+                                N_VGetArrayPointer(s), d, o->user);
     for (size_t i = 0; rc == 0 && i < o->n; i++) {
         if (!isfinite(d[i])) {
             return 1;
@@ -51,7 +50,7 @@ static int call_quad(int n, realtype t, N_Vector y, N_Vector *s, N_Vector qd, N_
     (void)w2;
     for (int k = 0; rc == 0 && k < n; k++) {
         rc = o->slope_quad((size_t)k, t, N_VGetArrayPointer(y), N_VGetArrayPointer(s[k]),
-                                 N_VGetArrayPointer(sqd[k]), o->user);
+                           N_VGetArrayPointer(sqd[k]), o->user);
     }
     return rc;
 }

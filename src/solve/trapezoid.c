@@ -1,13 +1,13 @@
-/* trapezoid.c - the trapezoidal rule, y1 = y0 + h ((1 - w) f0 + w f1) with w a little above 1/2, for
- * inputs given as rows that run straight from one to the next.
+/* trapezoid.c - the trapezoidal rule, y1 = y0 + h ((1 - w) f0 + w f1) with w a little above 1/2,
+ * for inputs given as rows that run straight from one to the next.
  *
- * A step never passes a row, and remembers of what was before only the rates at its start. So a bend
- * costs nothing, where a formula that looks back takes it for curvature, and a straight input is
- * integrated exactly. The rates are asked for once or twice a step (an implicit Runge-Kutta method
- * asks twice or more): at the guess y0 + h f0; a solution with Newton's matrix turns guess and rates
- * into y1 and f1, and f1 is the next step's f0. The integrals go by the same rule with the same
- * correction, so the books of what is linear in the states close to rounding. With w = 1/2 a stiff
- * state would swing for ever; w moves the inputs by (w - 1/2) h. */
+ * A step never passes a row, and remembers of what was before only the rates at its start. So a
+ * bend costs nothing, where a formula that looks back takes it for curvature, and a straight input
+ * is integrated exactly. The rates are asked for once or twice a step (an implicit Runge-Kutta
+ * method asks twice or more): at the guess y0 + h f0; a solution with Newton's matrix turns guess
+ * and rates into y1 and f1, and f1 is the next step's f0. The integrals go by the same rule with
+ * the same correction, so the books of what is linear in the states close to rounding. With w = 1/2
+ * a stiff state would swing for ever; w moves the inputs by (w - 1/2) h. */
 #include "trapezoid_impl.h"
 
 #include <math.h>
@@ -15,8 +15,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double damped = 0.52;   /* [-] w: judgement */
-static const double slack = 1000.0;  /* [-] what a step may be off, in tolerances of the case */
+static const double damped = 0.52; /* [-] w: judgement */
+static const double slack =
+    1000.0; /* [-] what a step may be off, in tolerances of the case: judgement */
+static const double coarsest = 3e-3; /* [-] relative; with more, cells catch fire that should not */
 static const double sure = 0.1;      /* [-] of that: a correction below it is not made twice */
 static const double hopeless = 0.9;  /* [-] shrinkage of a correction that is not worth a third */
 static const double first = 0.1;     /* [s] step after a jump */
@@ -35,8 +37,9 @@ static double size_of(const struct emb_trapezoid *z, const double *v)
 static void weigh(struct emb_trapezoid *z)
 {
     const struct emb_ode *o = z->is.ode;
+    const double times = fmin(slack, coarsest / o->rtol); /* [-] */
     for (size_t i = 0; i < o->n; i++) {
-        z->weight[i] = 1.0 / (slack * (o->rtol * fabs(z->to.y[i]) + o->atol[i]));
+        z->weight[i] = 1.0 / (times * (o->rtol * fabs(z->to.y[i]) + o->atol[i]));
     }
 }
 
@@ -83,8 +86,8 @@ static int correct_once(struct emb_trapezoid *z, double h, double w)
     return 0;
 }
 
-/* From the guess to y1. A correction is not made again once what the next one would change, going by
- * how they shrink, is small. 0: done. */
+/* From the guess to y1. A correction is not made again once what the next one would change, going
+ * by how they shrink, is small. 0: done. */
 static int correct(struct emb_trapezoid *z, double h, double w)
 {
     double before = 0.0; /* [-] */

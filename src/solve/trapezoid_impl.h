@@ -5,19 +5,20 @@
 
 #include "integrator_impl.h"
 
-/* One end of a step: states and their rates, integrals and their integrands, values of the roots. */
+/* One end of a step: states and their rates, integrals and their integrands, values of the roots.
+ */
 struct emb_end {
     double t, *y, *f, *q, *qd, *g;
 };
 
 struct emb_trapezoid {
     struct emb_integrator is;
-    struct emb_end from, to;     /* of the last step; `to` is where we are, is.y is its y */
-    double *guess, *rates, *b;   /* of the step that is tried: y1 in the end, f at it, correction */
-    double *weight;              /* [1/unit of each state] 1 over what a step may be off */
-    double *low, *now;           /* values of the roots while one is closed in on */
-    double next, gamma;          /* [s] step to try; of the factored matrix, 0: none */
-    bool fresh, stale;           /* nothing of before counts; derivatives are to be taken anew */
+    struct emb_end from, to;   /* of the last step; `to` is where we are, is.y is its y */
+    double *guess, *rates, *b; /* of the step that is tried: y1 in the end, f at it, correction */
+    double *weight;            /* [1/unit of each state] 1 over what a step may be off */
+    double *low, *now;         /* values of the roots while one is closed in on */
+    double next, gamma;        /* [s] step to try; of the factored matrix, 0: none */
+    bool fresh, stale;         /* nothing of before counts; derivatives are to be taken anew */
     struct emb_counters done;
     double *room; /* behind all of these */
 };

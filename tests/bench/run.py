@@ -129,20 +129,22 @@ def overhead(b):
 
 
 def dense(b):
-    head("Against CVODE's dense difference Jacobian: parked regeneration, 20 cells a brick, first minutes",
+    head("Against CVODE's dense difference Jacobian: parked regeneration hour, 20 cells a brick, best of 2 (ours 8) by turns",
          "solver", "states", "steps", "RHS for rates", "Jacobians", "processor s", "times slower")
-    sets = {PHASE: "3 min", **{f"line.{n}.cells": 20 for n in BRICKS}}
-    out = {}
-    for name, options in (("chain (ours)", ()), ("dense, same Newton tolerance", ("--dense",)),
-                          ("dense, CVODE's Newton tolerance", ("--dense", "--loose"))):
-        r = b.run(demo(PARKED), "--bare", *options, sets=sets)
-        if r is None:
+    sets = {f"line.{n}.cells": 20 for n in BRICKS}
+    ways = {"chain (ours)": (), "dense, same Newton tolerance": ("--dense",), "dense, CVODE's Newton tolerance": ("--dense", "--loose")}
+    runs, out = {name: [] for name in ways}, {}
+    for _ in range(2):
+        for name, options in ways.items():
+            for _ in range(1 if options else 4):  # the short ones are easier disturbed
+                runs[name].append(b.run(demo(PARKED), "--bare", *options, sets=sets))
+    for name, all_runs in runs.items():
+        if None in all_runs:
             say(name, "not done in 5 min", *[""] * 5)
             continue
-        out[name] = r
-        ratio = r["run_s"] / out["chain (ours)"]["run_s"]
-        r["ratio"] = ratio
-        say(name, f"{r['states']:.0f}", r["steps"], r["rhs"], r["jac"], f"{r['run_s']:.2f}", f"{ratio:.1f}")
+        r = out[name] = min(all_runs, key=lambda r: r["run_s"])
+        r["ratio"] = r["run_s"] / out["chain (ours)"]["run_s"]
+        say(name, f"{r['states']:.0f}", r["steps"], r["rhs"], r["jac"], f"{r['run_s']:.2f}", f"{r['ratio']:.1f}")
     return out
 
 

@@ -1,5 +1,6 @@
 /* The row-by-row rule on one lump, T' = -k (T - u), whose input u runs straight from row to row.
- * Exact along a straight input u = a + b s: T = a + b (s - 1/k) + (T0 - a + b/k) exp(-k s), by hand. */
+ * Exact along a straight input u = a + b s: T = a + b (s - 1/k) + (T0 - a + b/k) exp(-k s), by
+ * hand. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -16,10 +17,10 @@
 enum { ROWS = 60 };
 
 struct lump {
-    double k;              /* [1/s] */
-    double t0, u0, slope;  /* [s], [K], [K/s] of the row we are in */
-    double J, gamma;       /* [1/s], [s] */
-    double threshold;      /* [K] */
+    double k;             /* [1/s] */
+    double t0, u0, slope; /* [s], [K], [K/s] of the row we are in */
+    double J, gamma;      /* [1/s], [s] */
+    double threshold;     /* [K] */
     bool broken;
 };
 
@@ -74,9 +75,18 @@ static const double atol[1] = {1e-3}; /* [K] */
 
 static struct emb_ode lump_ode(struct lump *l)
 {
-    return (struct emb_ode){.method = EMB_METHOD_TRAPEZOID, .n = 1, .n_quad = 1, .rhs = rhs,
-                            .jacobian = jacobian, .factor = factor, .solve = solve, .quad = quad,
-                            .roots = roots, .rtol = 1e-6, .atol = atol, .user = l};
+    return (struct emb_ode){.method = EMB_METHOD_TRAPEZOID,
+                            .n = 1,
+                            .n_quad = 1,
+                            .rhs = rhs,
+                            .jacobian = jacobian,
+                            .factor = factor,
+                            .solve = solve,
+                            .quad = quad,
+                            .roots = roots,
+                            .rtol = 1e-6,
+                            .atol = atol,
+                            .user = l};
 }
 
 static struct emb_integrator *start(const struct emb_ode *ode, double T0)
@@ -114,7 +124,8 @@ static double worst_error(double k, int parts, struct emb_counters *c)
         for (int p = 1; p <= parts; p++) {
             enum emb_stop why = EMB_STOP_STEP;
             while (why != EMB_STOP_TIME) {
-                assert_int_equal(emb_integrator_step(in, i + p / (double)parts, &why, &err), EMB_OK);
+                assert_int_equal(emb_integrator_step(in, i + p / (double)parts, &why, &err),
+                                 EMB_OK);
             }
         }
         const double lag = l.slope / k; /* [K] */
