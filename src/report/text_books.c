@@ -104,7 +104,7 @@ void emb_text_books(const struct emb_result *r, FILE *f)
     }
     if (r->method == EMB_METHOD_TRAPEZOID) {
         fputs("  Integrated row by row: faster, and some kelvin off what lies between the rows "
-              "(README, How fast);\n  solver.method: bdf follows every row's bend.\n", f);
+              "(README, Limits);\n  solver.method: bdf follows every row's bend.\n", f);
     }
     for (size_t i = 0; i < r->n_book; i++) {
         if (!(fabs(r->book[i].relative) <= r->book_limit)) { /* NaN is loud too */

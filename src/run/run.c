@@ -317,7 +317,7 @@ static void finish(struct emb_sim *s, const struct emb_err *err, enum emb_status
     }
     r->counters = emb_integrator_counters(s->in);
     r->method = s->ode.method;
-    r->book_limit = r->method == EMB_METHOD_TRAPEZOID ? 1e-4 : 1e-6; /* of energy; see DEVELOPERS.md */
+    r->book_limit = r->method == EMB_METHOD_TRAPEZOID ? 3e-4 : 1e-6; /* of energy, see README */
     emb_sim_look(s, r->t_end, emb_sim_state(s));
     emb_sim_books(s);
     emb_sim_verdicts(s);

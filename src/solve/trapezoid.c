@@ -15,9 +15,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double damped = 0.52; /* [-] w: judgement */
-static const double slack =
-    1000.0; /* [-] what a step may be off, in tolerances of the case: judgement */
+static const double damped = 0.52;   /* [-] w: judgement */
+static const double slack = 1000.0;  /* [-] what a step may be off, in tolerances: judgement */
 static const double coarsest = 3e-3; /* [-] relative; with more, cells catch fire that should not */
 static const double sure = 0.1;      /* [-] of that: a correction below it is not made twice */
 static const double hopeless = 0.9;  /* [-] shrinkage of a correction that is not worth a third */
