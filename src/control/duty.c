@@ -46,7 +46,8 @@ double emb_duty_cycle_length(const struct emb_case *c, double apart)
     double sum = 0.0; /* [s] */
     for (size_t i = 0; i < c->n_duty; i++) {
         const struct emb_trace *t = trace_of(c, &c->duty[i]);
-        if (t != NULL && t != &c->recording && t->n > 1 && t->t[t->n - 1] - t->t[0] <= apart * (double)(t->n - 1)) {
+        if (t != NULL && t != &c->recording && t->n > 1 &&
+            t->t[t->n - 1] - t->t[0] <= apart * (double)(t->n - 1)) {
             sum += phase_length(c, &c->duty[i]) * c->duty[i].repeat;
         }
     }

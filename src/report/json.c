@@ -150,10 +150,11 @@ static void counters(const struct emb_result *r, FILE *f)
 {
     const struct emb_counters *c = &r->counters;
     fprintf(f,
-            "  \"solver\": {\"method\": \"%s\", \"unit\": \"count\", \"steps\": %ld, \"rhs\": %ld, \"jac\": %ld, "
-            "\"restarts\": %ld, "
+            "  \"solver\": {\"method\": \"%s\", \"unit\": \"count\", \"steps\": %ld, "
+            "\"rhs\": %ld, \"jac\": %ld, \"restarts\": %ld, "
             "\"err_fails\": %ld, \"newton_fails\": %ld, \"roots\": %ld},\n",
-            r->method == EMB_METHOD_TRAPEZOID ? "trapezoid" : "bdf", c->steps, c->rhs, c->jac, c->restarts, c->err_fails, c->newton_fails, c->roots);
+            r->method == EMB_METHOD_TRAPEZOID ? "trapezoid" : "bdf", c->steps, c->rhs, c->jac,
+            c->restarts, c->err_fails, c->newton_fails, c->roots);
 }
 
 void emb_report_json(const struct emb_result *r, const struct emb_report_options *o, FILE *f)

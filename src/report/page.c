@@ -165,7 +165,8 @@ static void heat_and_books(const struct emb_result *r, FILE *f)
     }
     fputs("]", f);
     key_number("book_limit", r->book_limit, f);
-    fprintf(f, ",\"by_rows\":%s,\"books\":[", r->method == EMB_METHOD_TRAPEZOID ? "true" : "false");
+    fprintf(f, ",\"by_rows\":%s,\"books\":[",
+            r->method == EMB_METHOD_TRAPEZOID ? "true" : "false");
     for (size_t i = 0; i < r->n_book; i++) {
         fputs(i > 0 ? ",{" : "{", f);
         key_text("name", r->book[i].name, f);

@@ -105,10 +105,11 @@ static void stats(const struct emb_result *r, FILE *f)
 {
     const struct emb_counters *c = &r->counters;
     fprintf(f,
-            "\nSolver (%s): %ld steps, %ld right-hand sides, %ld Jacobians, %ld restarts, %ld error "
-            "test failures,\n"
+            "\nSolver (%s): %ld steps, %ld right-hand sides, %ld Jacobians, %ld restarts, "
+            "%ld error test failures,\n"
             "%ld Newton failures, %ld roots; %zu rows; %.3f s of wall time\n",
-            r->method == EMB_METHOD_TRAPEZOID ? "trapezoid, row by row" : "BDF", c->steps, c->rhs, c->jac, c->restarts, c->err_fails, c->newton_fails, c->roots,
+            r->method == EMB_METHOD_TRAPEZOID ? "trapezoid, row by row" : "BDF", c->steps, c->rhs,
+            c->jac, c->restarts, c->err_fails, c->newton_fails, c->roots,
             r->n_row, r->wall_seconds);
 }
 

@@ -22,53 +22,40 @@ static void shares(double s, double value[4], double slope[4])
     slope[3] = 3.0 * s2 - 2.0 * s;
 }
 
-struct cubic {
-    const double *y0, *y1, *f0, *f1;
-};
-
-static void mix(const double share[4], struct cubic c, double h, size_t n, double *out)
+void emb_crossing_between(const struct emb_trapezoid *z, double t, double *y)
 {
-    for (size_t i = 0; i < n; i++) {
-        out[i] =
-            share[0] * c.y0[i] + share[1] * c.y1[i] + h * (share[2] * c.f0[i] + share[3] * c.f1[i]);
+    const struct emb_end *a = &z->from, *b = &z->to;
+    const double h = b->t - a->t; /* [s] */
+    double value[4], slope[4];
+    shares(h > 0.0 ? (t - a->t) / h : 1.0, value, slope);
+    for (size_t i = 0; i < z->is.ode->n; i++) {
+        y[i] = value[0] * a->y[i] + value[1] * b->y[i] +
+               h * (value[2] * a->f[i] + value[3] * b->f[i]);
     }
 }
 
-static struct cubic of_states(const struct emb_trapezoid *z)
+/* Values y1 and their rates f1 at a step's end become those at s of the step. */
+static void cut_back(double s, double h, size_t n, const double *y0, const double *f0, double *y1,
+                     double *f1)
 {
-    return (struct cubic){z->from.y, z->to.y, z->from.f, z->to.f};
-}
-
-void emb_crossing_between(const struct emb_trapezoid *z, double t, double *y)
-{
-    const double h = z->to.t - z->from.t; /* [s] */
     double value[4], slope[4];
-    shares(h > 0.0 ? (t - z->from.t) / h : 1.0, value, slope);
-    mix(value, of_states(z), h, z->is.ode->n, y);
+    shares(s, value, slope);
+    for (size_t i = 0; i < n; i++) {
+        const double y = y1[i], f = f1[i];
+        y1[i] = value[0] * y0[i] + value[1] * y + h * (value[2] * f0[i] + value[3] * f);
+        f1[i] = (slope[0] * y0[i] + slope[1] * y) / h + slope[2] * f0[i] + slope[3] * f;
+    }
 }
 
 /* Makes t the end of the last step. */
 static void cut(struct emb_trapezoid *z, double t)
 {
-    const size_t n = z->is.ode->n, m = z->is.ode->n_quad;
-    const double h = z->to.t - z->from.t; /* [s] */
-    const struct cubic y = of_states(z), q = {z->from.q, z->to.q, z->from.qd, z->to.qd};
-    double value[4], slope[4];
-    shares((t - z->from.t) / h, value, slope);
-    mix(value, y, h, n, z->guess);
-    mix(slope, y, h, n, z->rates);
-    for (size_t i = 0; i < m; i++) {
-        const double at =
-            value[0] * q.y0[i] + value[1] * q.y1[i] + h * (value[2] * q.f0[i] + value[3] * q.f1[i]);
-        z->to.qd[i] =
-            (slope[0] * q.y0[i] + slope[1] * q.y1[i]) / h + slope[2] * q.f0[i] + slope[3] * q.f1[i];
-        z->to.q[i] = at;
-    }
-    memcpy(z->to.y, z->guess, n * sizeof *z->to.y);
-    for (size_t i = 0; i < n; i++) {
-        z->to.f[i] = z->rates[i] / h;
-    }
-    z->to.t = z->is.t = t;
+    const struct emb_ode *o = z->is.ode;
+    struct emb_end *a = &z->from, *b = &z->to;
+    const double h = b->t - a->t, s = (t - a->t) / h; /* [s], [-] */
+    cut_back(s, h, o->n, a->y, a->f, b->y, b->f);
+    cut_back(s, h, o->n_quad, a->q, a->qd, b->q, b->qd);
+    b->t = z->is.t = t;
 }
 
 static bool crossed(double before, double now)

@@ -1,8 +1,6 @@
 /* integrator.c - the waist's functions, whichever way they are carried out. */
 #include <math.h>
 #include <stdbool.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "integrator_impl.h"
 

@@ -208,7 +208,7 @@ static enum emb_status trapezoid_step(struct emb_integrator *in, double t_stop, 
     if (!(left > 1e-12 * fabs(t_stop))) {
         return EMB_OK; /* a root lay on it */
     }
-    if ((z->fresh && begin(z) != 0)) {
+    if (z->fresh && begin(z) != 0) {
         return emb_fail(err, EMB_ERR_SOLVER, "", "no rates at t = %.6g s (state %d)", in->t,
                         in->state_bad);
     }
