@@ -10,7 +10,6 @@
 #include "common.h"
 #include "emberpipe/heat.h"
 #include "emberpipe/kinetics.h"
-#include "emberpipe/smooth.h"
 
 struct brick {
     struct emb_brick_cfg c;
@@ -31,6 +30,9 @@ enum { NS = 4 };
 static const double fuel_heat = 80e3 / 12.0; /* [J/mol] */
 static const double fuel_adsorption = 100.0; /* [1/s] per mole fraction */
 static const double fuel_desorption = 0.1;   /* [1/s] at 473.15 K */
+/* [1/s] no faster than pores let it out, nor in: both ways are slowed alike, so that what the sites
+ * hold in the end stays. Judgement. */
+static const double fuel_fastest = 20.0;
 
 static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_case *k, int channel)
 {
@@ -106,8 +108,8 @@ static void crust_rates(const struct brick *p, double T, double crust, struct em
     const double wet = soot > 0.0 ? fuel / (fuel + soot) : 0.0; /* heavy HC makes the soot stick */
     const double stick = p->c.crust_rate * wet * s * s * (3.0 - 2.0 * s) * soot;
     /* catalysed by contact: 2.15e7 exp(-168 kJ/RT) sped up 10 x, judgement */
-    const double burn = 2.15e8 * exp(-168e3 / (EMB_R * T)) * emb_smooth_drain(crust, 1e-8) / M;
-    const double most = 0.5 * g->n[EMB_O2] + 1e-12, limited = burn * most / (burn + most);
+    const double burn = 2.15e8 * exp(-168e3 / (EMB_R * T)) * crust / M;
+    const double most = 0.5 * g->n[EMB_O2] + 1e-12, limited = burn * most / (fabs(burn) + most);
     g->n[EMB_SOOT] -= stick;
     g->n[EMB_O2] -= limited;
     g->n[EMB_CO2] += limited;
@@ -169,13 +171,34 @@ static double keep_fuel(const struct brick *p, double T, double theta, double op
                         struct emb_gas *g)
 {
     const double N = emb_gas_moles(g), sites = p->sites * open;
-    const double ka = fuel_adsorption * sites * (1.0 - theta);
-    const double kd =
-        fuel_desorption * sites * theta * exp(-fuel_heat * 12.0 / EMB_R * (1.0 / T - 1.0 / 473.15));
+    const double out = fuel_desorption * exp(-fuel_heat * 12.0 / EMB_R * (1.0 / T - 1.0 / 473.15));
+    const double slowed = sites / (1.0 + out / fuel_fastest); /* [mol] */
+    const double ka = fuel_adsorption * slowed * (1.0 - theta), kd = out * slowed * theta;
     const double series = km / (km + ka), z = ka * series / N;
     const double kept = series * (ka * g->n[EMB_FUEL] / N - kd) * emb_sink_mean(z);
     g->n[EMB_FUEL] -= kept;
     return kept;
+}
+
+/* The reaction set on sites; returns what they gain [mol/s]. An overshoot below empty is the mirror
+ * image of as much above, about what empty sites do: it heals at the rate at which sites empty, no
+ * slope jumps for Newton, and elements are kept. */
+static double react_on_sites(const struct brick *p, const struct emb_surface *s, double *n)
+{
+    if (s->theta >= 0.0) {
+        return emb_surface_react(&p->set, s, n);
+    }
+    struct emb_surface empty = *s, above = *s;
+    double mirror[EMB_NSPECIES];
+    memcpy(mirror, n, sizeof mirror);
+    above.theta = -s->theta;
+    empty.theta = 0.0;
+    const double stored_above = emb_surface_react(&p->set, &above, mirror);
+    const double stored_empty = emb_surface_react(&p->set, &empty, n);
+    for (int k = 0; k < EMB_NSPECIES; k++) {
+        n[k] = 2.0 * n[k] - mirror[k];
+    }
+    return 2.0 * stored_empty - stored_above;
 }
 
 /* Chemistry of one cell; returns what the sites gain [mol/s]. */
@@ -190,7 +213,7 @@ static double react(const struct brick *p, size_t i, struct emb_surface *s, doub
         stored = keep_fuel(p, s->T, s->theta, open, s->transfer[EMB_FUEL], g);
         emb_surface_react(&p->set, s, g->n);
     } else {
-        stored = emb_surface_react(&p->set, s, g->n);
+        stored = react_on_sites(p, s, g->n);
     }
     if (i >= p->slip_from) {
         s->volume *= 0.3; /* a thin layer: judgement */

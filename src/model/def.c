@@ -26,6 +26,9 @@ struct def {
 static const double wall_cp = 460.0; /* [J/(kg K)] 409 stainless, mill data sheets (from memory) */
 static const double urea_density = 1320.0; /* [kg/m3] solid urea, handbooks (from memory) */
 static const double least = 1e-5;          /* [mol] below this a store counts as nearly empty */
+/* [1/s] no store empties faster: judgement. The laws of breakdown go on to 1e7 1/s, where a film of
+ * nothing at all would swing between making gas and taking it. */
+static const double fastest = 10.0;
 
 /* The solids: biuret C2H5N3O2 is two urea less NH3, cyanuric acid C3H3N3O3 is three HNCO. Formation
  * enthalpies -563.7 and -703.5 kJ/mol, heat capacities 131 and 132 J/(mol K): NIST WebBook (from
@@ -108,28 +111,33 @@ static double def_feed_h(const struct emb_def_cfg *c)
            c->strength / Mu * emb_species_h(EMB_UREA, T);
 }
 
+static double breakdown(double A, double E, double T)
+{
+    const double k = A * exp(-E / (EMB_R * T)); /* [1/s] */
+    return k / (1.0 + k / fastest);
+}
+
 struct film { /* [mol/s] */
     double nh3, hnco, dy[N_STATE];
 };
 
-/* What the film does by itself. */
+/* What the film does by itself. Breakdown is linear in what is there, so that an overshoot below
+ * empty heals as it came; what two molecules do together only above. */
 static struct film film_rates(const struct def *p, const double *y)
 {
-    const double RT = EMB_R * y[WALL];
-    const double u = emb_smooth_drain(y[UREA], least), b = emb_smooth_drain(y[BIURET], least),
-                 a = emb_smooth_drain(y[CYANURIC], least);
+    const double T = y[WALL];
+    const double u = y[UREA], b = y[BIURET], a = y[CYANURIC];
     /* 8.5e6 1/s, 84 kJ/mol; 1.5e19 1/s, 260 kJ/mol: Ebrahimian et al. 2012, and 1.107e20 1/s,
      * 208.23 kJ/mol: Brack et al. 2014; both in the tables of hindawi jchem 2019/6853638 */
-    const double urea = u * 8.5e6 * exp(-84e3 / RT), biuret = b * 1.107e20 * exp(-208.23e3 / RT),
-                 cyanuric = a * 1.5e19 * exp(-260e3 / RT);
-    const double depth =
-        (u * emb_species_mass(EMB_UREA) + b * biuret_mass() + a * cyanuric_mass()) /
-        (urea_density * p->c.wall_area); /* [m] */
+    const double urea = u * breakdown(8.5e6, 84e3, T), biuret = b * breakdown(1.107e20, 208.23e3, T),
+                 cyanuric = a * breakdown(1.5e19, 260e3, T);
+    const double mass = u * emb_species_mass(EMB_UREA) + b * biuret_mass() + a * cyanuric_mass();
+    const double depth = fmax(mass, 0.0) / (urea_density * p->c.wall_area); /* [m] */
     const double caught = (urea + biuret) * depth / (depth + p->c.deposit_depth);
     /* biuret against urea as a partner of HNCO: 9.397e20 over 3.517e11, 158.68 less 75.45 kJ/mol,
      * Brack et al. 2014 (same table), orders taken as one */
-    const double q = b * 9.397e20 / 3.517e11 * exp(-(158.68e3 - 75.45e3) / RT);
-    const double grow = caught * q / (u + q + least), join = caught - grow;
+    const double q = fmax(b, 0.0) * 9.397e20 / 3.517e11 * exp(-(158.68e3 - 75.45e3) / (EMB_R * T));
+    const double grow = caught * q / (fmax(u, 0.0) + q + least), join = caught - grow;
     return (struct film){urea + grow,
                          urea + biuret - caught + 3.0 * cyanuric,
                          {0.0, biuret - urea - join, join - biuret - grow, grow - cyanuric}};

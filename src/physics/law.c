@@ -3,7 +3,6 @@
 #include <math.h>
 
 #include "emberpipe/equilibrium.h"
-#include "emberpipe/smooth.h"
 
 /* A power below one has no slope at zero and would make a vanishing species react at once: below a
  * part in 1e9 the law goes over into first order. */
@@ -28,7 +27,7 @@ static double reaction_constant(const struct emb_reaction *r, const struct emb_s
         v *= s->p * inv_RT;
     }
     if (r->store > 0) {
-        v *= emb_smooth_drain(s->theta, 1e-5);
+        v *= s->theta;
     } else if (r->store < 0) {
         v *= 1.0 - s->theta;
     }
