@@ -46,6 +46,11 @@ void emb_chain_free(struct emb_chain *c); /* NULL is fine */
 size_t emb_chain_factor(struct emb_chain *c, double gamma);
 /* b := (I - gamma J)^-1 b, over the whole state vector. */
 void emb_chain_solve(struct emb_chain *c, double *b);
+/* Numbers that tell of a link what it passes on, then its tallies; and of all links. */
+size_t emb_chain_row(const struct emb_chain *c);
+size_t emb_chain_passed(const struct emb_chain *c);
+/* out := the part of what enters link k, m_in values, that goes on unheard, m_out values. */
+void emb_chain_let_pass(const struct emb_link *k, const double *in, double *out);
 /* What link i passes on, and takes up, in the last solution (its m_out, m_in values). */
 const double *emb_chain_out(const struct emb_chain *c, size_t i);
 const double *emb_chain_in(const struct emb_chain *c, size_t i);

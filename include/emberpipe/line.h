@@ -35,6 +35,10 @@ struct emb_march {
     struct emb_gas source;            /* gas that enters the line */
     double engine_fuel, engine_power; /* [kg/s], [W]; 0 without an engine */
     struct emb_slot_flow *slot;       /* n_slot */
+    /* per link of the chain `row` numbers: what it passes on, then its tallies (emb_chain_row);
+     * NULL: not wanted */
+    double *passed;
+    size_t row;
 };
 /* One input vector and what surrounds the line at this moment. */
 struct emb_moment {

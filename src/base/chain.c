@@ -227,8 +227,17 @@ size_t emb_chain_factor(struct emb_chain *c, double gamma)
     return 0;
 }
 
-/* out = what enters and is not heard */
-static void let_pass(const struct emb_link *k, const double *in, double *out)
+size_t emb_chain_row(const struct emb_chain *c)
+{
+    return c->widest + EMB_LINK_TALLIES;
+}
+
+size_t emb_chain_passed(const struct emb_chain *c)
+{
+    return c->n_link * emb_chain_row(c);
+}
+
+void emb_chain_let_pass(const struct emb_link *k, const double *in, double *out)
 {
     double quiet[EMB_LINK_FLOWS];
     memcpy(quiet, in, k->m_in * sizeof *in);
@@ -254,7 +263,7 @@ static void forward(const struct emb_link *k, double T_before, const double *in,
     for (size_t j = 0; j < k->n; j++) {
         z[j] = x[j] = k->w[j] + k->R[j] * T_before + dot(k->Q + j * k->n_ear, heard, k->n_ear);
     }
-    let_pass(k, in, out);
+    emb_chain_let_pass(k, in, out);
     emb_add_columns(k->C, z, k->n + k->n_ear, out, k->m_out); /* D lies behind C */
 }
 

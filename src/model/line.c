@@ -103,8 +103,33 @@ static void move_on(struct passage *p)
     p->in = left;
 }
 
-static void slot_march(const struct emb_slot *s, const struct emb_env *around, const double *y,
-                       double *dydt, struct passage *st, struct emb_slot_flow *f)
+static void note_gas(const struct emb_gas *g, double *to)
+{
+    to[0] = g->T;
+    memcpy(to + 1, g->n, sizeof g->n);
+}
+
+/* The flowing variables in the order of the chain (jacobian.c), and the tallies. */
+static double *note_passed(const struct emb_stream *st, bool beside, const struct emb_tally *t,
+                           double *to, size_t row)
+{
+    if (to == NULL) {
+        return NULL;
+    }
+    note_gas(&st->gas, to);
+    if (beside) {
+        note_gas(&st->wall, to + 1 + EMB_NSPECIES);
+    }
+    double *tally = to + row - EMB_LINK_TALLIES;
+    tally[EMB_TALLY_LOSS] = t->loss;
+    tally[EMB_TALLY_SOOT] = t->soot_burnt;
+    return to + row;
+}
+
+/* Returns where the next slot is to be noted. */
+static double *slot_march(const struct emb_slot *s, const struct emb_env *around, const double *y,
+                          double *dydt, struct passage *st, struct emb_slot_flow *f, double *passed,
+                          size_t row)
 {
     struct emb_env env = *around;
     const struct emb_shape *h = &s->shape;
@@ -117,6 +142,7 @@ static void slot_march(const struct emb_slot *s, const struct emb_env *around, c
         s->type->cell(s->par, i, &env, ys, yc, st->in, st->out, shared, d, &t);
         env.hint += env.hint != NULL ? EMB_HINTS : 0;
         move_on(st);
+        passed = note_passed(st->in, h->two_streams && i + 1 < h->n_cells, &t, passed, row);
         if (dydt != NULL && h->axial > 0.0) {
             d[0] += conduction(h, i, yc, t.capacity);
         }
@@ -127,6 +153,7 @@ static void slot_march(const struct emb_slot *s, const struct emb_env *around, c
     for (size_t k = 0; dydt != NULL && k < h->n_shared; k++) {
         dydt[s->offset + k] = shared[k];
     }
+    return passed;
 }
 
 static int sane(const struct emb_line *l, const double *y)
@@ -153,8 +180,13 @@ int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const 
     }
     emb_line_source(l, at, y, dydt, &st.in->gas, m);
     emb_gas_fold(&st.in->gas, &st.in->heat);
+    double *passed = m != NULL ? m->passed : NULL;
+    const size_t row = m != NULL ? m->row : 0;
     if (m != NULL) {
         m->source = st.in->gas;
+    }
+    if (l->first > 0) {
+        passed = note_passed(st.in, false, &(struct emb_tally){0}, passed, row);
     }
     for (size_t s = 0; s < l->n_slot; s++) {
         struct emb_slot_flow *f = NULL;
@@ -163,7 +195,7 @@ int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const 
             memset(f, 0, sizeof *f);
             f->in = st.in->gas;
         }
-        slot_march(&l->slot[s], &env, y, dydt, &st, f);
+        passed = slot_march(&l->slot[s], &env, y, dydt, &st, f, passed, row);
         env.hint += env.hint != NULL ? EMB_HINTS * l->slot[s].shape.n_cells : 0;
         if (f != NULL) {
             f->out = st.in->gas;

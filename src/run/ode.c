@@ -11,7 +11,10 @@ static const double rows_apart = 5.0;
 
 static int ode_rhs(double t, const double *y, double *d, void *user)
 {
-    return emb_sim_march(user, t, y, d);
+    struct emb_sim *s = user;
+    const int rc = emb_sim_march(s, t, y, d);
+    memcpy(s->rates, d, s->line.n_state * sizeof *d);
+    return rc;
 }
 
 static int ode_jacobian(double t, const double *y, const double *fy, void *user)
@@ -19,6 +22,7 @@ static int ode_jacobian(double t, const double *y, const double *fy, void *user)
     struct emb_sim *s = user;
     struct emb_moment at;
     (void)fy;
+    emb_secant_forget(s->secant);
     emb_sim_moment(s, t, &at);
     emb_memory_predict(s->memory, t);
     return emb_line_jacobian(&s->line, &at, y, s->chain);
@@ -33,7 +37,14 @@ static int ode_factor(double gamma, void *user)
 static void ode_solve(double *b, void *user)
 {
     struct emb_sim *s = user;
-    emb_chain_solve(s->chain, b);
+    if (s->twins != NULL || s->ode.method == EMB_METHOD_TRAPEZOID) {
+        /* the corrections of slopes come in between; and the trapezoid leaves of a correction what
+         * derivatives that only nearly keep energy would show in its book */
+        emb_chain_solve(s->chain, b);
+    } else {
+        emb_secant_solve(s->secant,
+                         &(struct emb_point){s->march_t, s->march_y, s->rates, s->march.passed}, b);
+    }
     s->corrected = s->marched;
 }
 

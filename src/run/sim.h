@@ -6,6 +6,7 @@
 #include "emberpipe/memory.h"
 #include "emberpipe/regen.h"
 #include "emberpipe/run.h"
+#include "emberpipe/secant.h"
 
 /* Integrals over the run, in this order; two more per slot follow (loss, chemical heat released).
  */
@@ -62,6 +63,7 @@ struct emb_sim {
     const struct emb_case *c;
     struct emb_line line;
     struct emb_chain *chain;
+    struct emb_secant *secant; /* what the chain learns while Newton goes on */
     struct emb_ode ode;
     struct emb_integrator *in;
     double *y0, *atol;
@@ -81,7 +83,7 @@ struct emb_sim {
      * one that its last rates came from. `corrected`: Newton's matrix has been solved since, and
      * the chain holds by how much every flow changes with it */
     double march_t;
-    double *march_y;
+    double *march_y, *rates; /* rates: of the last that was asked for them */
     struct emb_march march;
     bool marched, corrected;
     /* the last state looked at */

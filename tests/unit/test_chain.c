@@ -16,6 +16,7 @@
 #include "demo_case.h"
 #include "emberpipe/duty.h"
 #include "emberpipe/line.h"
+#include "emberpipe/secant.h"
 
 /* Park & Miller 1988, Comm. ACM 31:1192: the same numbers everywhere */
 static double draw(unsigned long long *seed)
@@ -214,12 +215,127 @@ static void derivatives_agree_with_differences(void **state)
     release(&b);
 }
 
+/* Broyden 1965, Math. Comp. 19:577, eq. 4.5: J1 = J0 + (df - J0 dx) dx' / (dx' dx), here with every
+ * state measured in its own tolerance: dx' becomes dx' W with W = diag(1/tolerance^2). */
+static void one_link_learns_as_broyden(void **state)
+{
+    enum { N = 3 };
+    const struct emb_link shape = {.n = N, .lane = 1};
+    const double atol[N] = {0.5, 1.0, 2.0}, y0[N] = {0.0, 0.0, 0.0}, r0[N] = {1.0, -2.0, 3.0};
+    const double J0[N * N] = {-1.0, 0.3, 0.0, 0.2, -2.0, 0.1, 0.0, 0.4, -0.5};
+    struct emb_chain *c = emb_chain_new(1, &shape);
+    struct emb_secant *s = emb_secant_new(c, N, 0.0, atol);
+    double none[EMB_LINK_TALLIES] = {0.0}, b[N] = {4.0, 5.0, -6.0}, dx[N], r1[N], length = 0.0;
+    (void)state;
+    assert_non_null(s);
+    memcpy(c->link[0].A, J0, sizeof J0);
+    assert_int_equal(emb_chain_factor(c, 0.7), 0);
+    emb_secant_solve(s, &(struct emb_point){1.0, y0, r0, none}, b);
+    for (size_t i = 0; i < N; i++) {
+        dx[i] = b[i];
+        length += dx[i] * dx[i] / (atol[i] * atol[i]);
+        r1[i] = r0[i] + sin(1.0 + (double)i) - dx[i];
+    }
+    emb_secant_solve(s, &(struct emb_point){1.0, dx, r1, none}, b); /* y0 is 0: dx is y1 */
+    for (size_t i = 0; i < N; i++) {
+        double off = r1[i] - r0[i];
+        for (size_t j = 0; j < N; j++) {
+            off -= J0[i * N + j] * dx[j];
+        }
+        for (size_t j = 0; j < N; j++) {
+            const double want = J0[i * N + j] + off * dx[j] / (atol[j] * atol[j]) / length;
+            assert_close(c->link[0].A[i * N + j], want, 1e-12, 1e-12);
+        }
+    }
+    memcpy(c->link[0].A, J0, sizeof J0); /* another time: not the next iterate, nothing to learn */
+    memcpy(r1, b, sizeof r1);
+    for (size_t i = 0; i < N; i++) {
+        dx[i] += b[i];
+    }
+    emb_secant_solve(s, &(struct emb_point){2.0, dx, r1, none}, b);
+    assert_memory_equal(c->link[0].A, J0, sizeof J0);
+    emb_secant_free(s);
+    emb_chain_free(c);
+}
+
+/* What link k did beyond what its derivatives say, the worst of its rates in shares of their
+ * change. */
+static double unforeseen(const struct emb_chain *c, size_t l, const struct emb_point *a,
+                         const struct emb_point *b)
+{
+    const struct emb_link *k = &c->link[l];
+    const size_t row = emb_chain_row(c);
+    double worst = 0.0;
+    for (size_t i = 0; i < k->n; i++) {
+        double off = b->rates[k->row + i] - a->rates[k->row + i], most = fabs(off);
+        for (size_t j = 0; j < k->n; j++) {
+            off -= k->A[i * k->n + j] * (b->y[k->row + j] - a->y[k->row + j]);
+        }
+        for (size_t j = 0; j < k->n_ear; j++) {
+            const size_t v = (l - 1) * row + k->ear[j];
+            off -= k->B[i * k->n_ear + j] * (b->passed[v] - a->passed[v]);
+        }
+        if (i == k->t) {
+            const double *x = b->y, *y = a->y;
+            off -= k->up != 0.0 ? k->up * (x[k[-1].row + k[-1].t] - y[k[-1].row + k[-1].t]) : 0.0;
+            off -= k->down != 0.0 ? k->down * (x[k[1].row + k[1].t] - y[k[1].row + k[1].t]) : 0.0;
+        }
+        worst = fmax(worst, fabs(off) / (most + 1e-12));
+    }
+    return worst;
+}
+
+/* After a correction that leads far, derivatives of the line's links must give what the links did
+ * on that way: the secant equation, the same reference, eq. 4.2. */
+static void a_line_learns_its_own_way(void **state)
+{
+    struct bench b = {0};
+    prepare(&b, *state);
+    struct emb_chain *chain = emb_line_chain(&b.line);
+    const size_t n = b.line.n_state, m = emb_chain_passed(chain);
+    struct emb_secant *s = emb_secant_new(chain, n, 0.0, b.scale);
+    struct emb_slot_flow *slot = calloc(b.line.n_slot, sizeof *slot);
+    double *passed = calloc(2 * m, sizeof *passed), *y1 = calloc(n, sizeof *y1);
+    struct emb_march march = {.slot = slot, .passed = passed, .row = emb_chain_row(chain)};
+    assert_int_equal(emb_line_jacobian(&b.line, &b.at, b.y, chain), 0);
+    assert_int_equal(emb_chain_factor(chain, 5.0), 0);
+    assert_int_equal(emb_line_march(&b.line, &b.at, b.y, b.f1, &march), 0);
+    for (size_t i = 0; i < n; i++) {
+        b.b[i] = 3e3 * b.scale[i] * cos((double)i);
+    }
+    const struct emb_point from = {0.0, b.y, b.f1, passed}, to = {0.0, y1, b.f2, passed + m};
+    emb_secant_solve(s, &from, b.b);
+    for (size_t i = 0; i < n; i++) {
+        y1[i] = b.y[i] + b.b[i];
+    }
+    march.passed = passed + m;
+    assert_int_equal(emb_line_march(&b.line, &b.at, y1, b.f2, &march), 0);
+    double before = 0.0, after = 0.0;
+    for (size_t l = 1; l < chain->n_link; l++) {
+        before = fmax(before, unforeseen(chain, l, &from, &to));
+    }
+    emb_secant_solve(s, &to, b.b);
+    for (size_t l = 1; l < chain->n_link; l++) {
+        after = fmax(after, unforeseen(chain, l, &from, &to));
+    }
+    assert_true(before > 1e-2);
+    assert_true(after < 1e-6);
+    free(y1);
+    free(passed);
+    free(slot);
+    emb_secant_free(s);
+    emb_chain_free(chain);
+    release(&b);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(solve_undoes_the_matrix),
         cmocka_unit_test(singular_is_told),
         cmocka_unit_test(derivatives_agree_with_differences),
+        cmocka_unit_test(one_link_learns_as_broyden),
+        cmocka_unit_test(a_line_learns_its_own_way),
     };
     return cmocka_run_group_tests(tests, demo_case_load, demo_case_unload);
 }

@@ -1,0 +1,32 @@
+/* secant.h - what Newton's matrix learns from one iterate to the next.
+ *
+ * After a correction every link of the chain has shown what it does at a second point. Where that
+ * is not what its derivatives said, they are changed by as little as makes them right along the way
+ * it went: Broyden 1965, Math. Comp. 19:577, eq. 4.5, applied to every link on its own, as Schubert
+ * 1970, Math. Comp. 24:27 applies it to rows, so that the chain stays a chain. Elements and energy
+ * that links keep, and that their derivatives keep, are kept. It costs about as much as one march
+ * of the gas, where fresh derivatives cost a dozen. */
+#ifndef EMB_SECANT_H
+#define EMB_SECANT_H
+#include "emberpipe/chain.h"
+
+/* One iterate: time [s], states and their rates, and what every link passes on, as a march notes it
+ * (emb_march.passed). */
+struct emb_point {
+    double t;
+    const double *y, *rates, *passed;
+};
+
+struct emb_secant;
+/* For a chain of n states, whose tolerances are rtol [-] and atol [unit of each state]; both the
+ * chain and atol are the caller's. NULL: out of memory. */
+struct emb_secant *emb_secant_new(struct emb_chain *chain, size_t n, double rtol,
+                                  const double *atol);
+void emb_secant_free(struct emb_secant *s); /* NULL is fine */
+/* b := the correction of iterate `now`, as emb_chain_solve. If `now` is what the last correction
+ * led to, and it did not bring Newton on as it should, the chain learns from it first. NaN: what it
+ * learnt is singular; ask for fresh derivatives. */
+void emb_secant_solve(struct emb_secant *s, const struct emb_point *now, double *b);
+/* The derivatives are fresh: the last iterate teaches nothing any more. */
+void emb_secant_forget(struct emb_secant *s);
+#endif
