@@ -82,10 +82,12 @@ void emb_reaction_set_storage(const struct emb_reaction_set *s, double *E0, doub
 double emb_inhibition_value(const struct emb_reaction_set *s, size_t i, double T, const double *x);
 
 /* Where to start looking for the surface: the answer a moment ago. It saves most of the search, and
- * where two answers exist, an ignited and an inhibited one, it keeps to the one the cell was on. */
+ * where two answers exist, an ignited and an inhibited one, it keeps to the one the cell was on.
+ * Mole fractions at the surface are kept as shares of those in the flow (plus 1e-6): these change
+ * less when the engine does. */
 struct emb_surface_hint {
     bool known;         /* false: start from the bulk */
-    double x[EMB_NGAS]; /* [-] mole fractions at the surface to start from */
+    double x[EMB_NGAS]; /* [-] shares to start from */
     bool answered;
     double answer[EMB_NGAS]; /* [-] left here by every search */
 };
@@ -110,6 +112,13 @@ enum {
                      EMB_MAX_INHIBITIONS * EMB_MAX_FACTORS * EMB_MAX_ADDENDS * 2,
     EMB_MAX_VALUES = EMB_NX + EMB_MAX_RAISED + 1
 };
+struct emb_surface_terms {      /* a sum over reactions for each place */
+    int from[EMB_NSPECIES + 1]; /* first term of a place, and behind the last */
+    struct emb_surface_term {
+        int reaction;
+        double nu; /* [-] */
+    } term[EMB_MAX_REACTIONS * EMB_NSPECIES];
+};
 struct emb_surface_plan {
     const struct emb_reaction_set *set; /* NULL: nothing reacts */
     int n_coupled, n_active, active[EMB_NGAS];
@@ -126,18 +135,11 @@ struct emb_surface_plan {
         int value[EMB_MAX_POWERS], n, group;
     } rate[EMB_MAX_REACTIONS];
     int addend[EMB_MAX_INHIBITIONS][EMB_MAX_FACTORS][EMB_MAX_ADDENDS][2];
-    /* what irreversible reactions do to active species: as lists, place by place, and as columns of
-     * n_active, reaction by reaction */
-    double takes[EMB_MAX_REACTIONS * EMB_NGAS], makes[EMB_MAX_REACTIONS * EMB_NGAS]; /* [-] */
-    int n_sink, n_source;
-    struct emb_surface_term {
-        int reaction, place;
-        double nu; /* [-] > 0 */
-    } sink[EMB_MAX_REACTIONS * EMB_NGAS], source[EMB_MAX_REACTIONS * EMB_NGAS];
-    double nu[EMB_MAX_REACTIONS * EMB_NSPECIES]; /* [-] all coefficients, columns of all species */
-    int reversible;                              /* the one reaction that may run back, or -1 */
-    int n_turned, turned[EMB_NGAS];              /* places of what it changes */
-    bool chained;                                /* followers need more than one pass to settle */
+    struct emb_surface_terms sink, source; /* what irreversible reactions do to active species */
+    struct emb_surface_terms change;       /* what all reactions do to all species, by species */
+    int reversible;                        /* the one reaction that may run back, or -1 */
+    int n_turned, turned[EMB_NGAS];        /* places of what it changes */
+    bool chained;                          /* followers need more than one pass to settle */
 };
 /* Bit k: species k takes part. */
 unsigned emb_surface_listens(const struct emb_surface_plan *p);

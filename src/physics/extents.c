@@ -3,8 +3,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "emberpipe/columns.h"
-
 /* Share of what consumes species k [mol/s] that it can stand; 1 if it is not overdrawn. */
 static double bearable(const struct emb_surface_plan *plan, int k, double n, double N,
                        const double *r)
@@ -36,8 +34,9 @@ static void limit(const struct emb_surface_plan *plan, const double *n, double N
 static void react(const struct emb_surface_plan *plan, const double *n, const double *r,
                   double left[EMB_NSPECIES])
 {
-    memcpy(left, n, EMB_NSPECIES * sizeof *n);
-    emb_add_columns(plan->nu, r, plan->set->n, left, EMB_NSPECIES);
+    for (int k = 0; k < EMB_NSPECIES; k++) {
+        left[k] = n[k] + emb_flux(&plan->change, k, r);
+    }
 }
 
 void emb_extents_apply(const struct emb_surface_plan *plan, double N, double *r,

@@ -7,7 +7,6 @@
  * also stands in wherever Newton would leave the positive side. */
 #include <math.h>
 
-#include "emberpipe/columns.h"
 #include "emberpipe/heat.h"
 #include "extents.h"
 #include "gauss.h"
@@ -67,12 +66,15 @@ struct cell {
 
 /* The reversible one: a sink linear in NO and a source from all NOx; what else it changes goes by
  * the net rate. */
-static void add_reversible(struct cell *c, int j)
+static void add_reversible(struct cell *c, int j, int from)
 {
     const struct emb_surface_plan *p = c->plan;
     const double back = c->law.k[j] * c->law.back; /* [mol/s] */
     for (int i = 0; i < p->n_turned; i++) {
         const int a = p->turned[i];
+        if (a < from) {
+            continue;
+        }
         const double f = p->set->r[j].nu[p->active[a]] * c->o.r[j]; /* [mol/s] */
         if (a == p->no) {
             c->sink[a] += c->o.v[j] + back * c->x[a];
@@ -84,18 +86,16 @@ static void add_reversible(struct cell *c, int j)
     }
 }
 
-static void add_fluxes(struct cell *c)
+/* For the active species from place `from` on. */
+static void add_fluxes(struct cell *c, int from)
 {
     const struct emb_surface_plan *p = c->plan;
-    for (int a = 0; a < p->n_active; a++) {
-        c->sink[a] = c->source[a] = 0.0;
-    }
-    emb_add_columns(p->takes, c->o.r, p->set->n, c->sink, (size_t)p->n_active);
-    if (p->n_source > 0) {
-        emb_add_columns(p->makes, c->o.r, p->set->n, c->source, (size_t)p->n_active);
+    for (int a = from; a < p->n_active; a++) {
+        c->sink[a] = emb_flux(&p->sink, a, c->o.r);
+        c->source[a] = emb_flux(&p->source, a, c->o.r);
     }
     if (p->reversible >= 0) {
-        add_reversible(c, p->reversible);
+        add_reversible(c, p->reversible, from);
     }
 }
 
@@ -106,89 +106,73 @@ static struct along answer(const struct cell *c, int a)
 
 /* ---- Newton's matrix; `width` as in gauss.h ---- */
 
-/* Derivatives of forward rate j [mol/s] by the coupled mole fractions. */
-static inline void rate_slopes(const struct cell *c, size_t j, int width, double *dv)
+/* Takes from a row the slopes of reaction j's share in a flux that changes the answer by `by`
+ * [s/mol]; what inhibition does to it is only counted. */
+static inline void add_share(const struct cell *c, int j, double by, int n, double *row,
+                             double *inhibited)
 {
     const struct emb_surface_plan *p = c->plan;
     const struct emb_surface_product *r = &p->rate[j];
-    const double v = c->o.v[j];
-    for (int m = 0; m < width; m++) {
-        dv[m] = r->group > 0 ? -v * c->o.dlnG[r->group - 1][m] : 0.0;
-    }
+    const double f = by * c->o.v[j]; /* [-] */
+    inhibited[r->group] += f;
     for (int q = 0; q < r->n; q++) {
         const int of = p->made_of[r->value[q]];
-        if (of < c->n_coupled) {
-            dv[of] += v * c->o.slope[r->value[q]];
+        if (of < n) {
+            row[of] -= f * c->o.slope[r->value[q]];
         }
     }
 }
 
-/* row -= by times the slopes of one flux, which changes the answer by `by` */
-static inline void add_flux(int width, double by, const double *dv, double *row)
+static inline void add_shares(const struct cell *c, const struct emb_surface_terms *t, int a,
+                              double by, int n, double *row, double *inhibited)
 {
+    for (int i = t->from[a]; i < t->from[a + 1]; i++) {
+        add_share(c, t->term[i].reaction, by * t->term[i].nu, n, row, inhibited);
+    }
+}
+
+static inline void add_reversible_share(const struct cell *c, int a, double by_sink,
+                                        double by_source, int n, double *row, double *inhibited)
+{
+    const int j = c->plan->reversible;
+    const double nu = c->plan->set->r[j].nu[c->plan->active[a]];
+    add_share(c, j, nu < 0.0 ? -nu * by_sink : nu * by_source, n, row, inhibited);
+    if (a == c->plan->no) {
+        row[a] -= by_sink * c->law.k[j] * c->law.back;
+    }
+}
+
+/* A row of I minus the slopes of the answers: of answer a by its sink and by its source [s/mol]. */
+static inline void newton_row(const struct cell *c, int a, const struct along *f, int n, int width,
+                              double *row)
+{
+    const struct emb_surface_plan *p = c->plan;
+    const double by_sink = f->dx_da * c->o.slope[a];
+    double inhibited[1 + EMB_MAX_INHIBITIONS] = {0.0}; /* [-] by group */
     for (int m = 0; m < width; m++) {
-        row[m] -= by * dv[m];
+        row[m] = 0.0;
     }
-}
-
-/* I minus the slopes of the answers, all but what the reversible reaction does. by[2 a]: slope of
- * answer a by its sink, by[2 a + 1]: by its source [s/mol]. */
-static inline void irreversible_rows(const struct cell *c, int n, int width, const double *by,
-                                     const double *dv, double *A)
-{
-    const struct emb_surface_plan *p = c->plan;
-    for (int a = 0; a < n; a++) {
+    row[a] = 1.0 + by_sink * c->sink[a] * c->o.slope[a]; /* a = sink/x falls as x grows */
+    add_shares(c, &p->sink, a, by_sink, n, row, inhibited);
+    add_shares(c, &p->source, a, f->dx_dP, n, row, inhibited);
+    if (p->reversible >= 0) {
+        add_reversible_share(c, a, by_sink, f->dx_dP, n, row, inhibited);
+    }
+    for (size_t i = 0; i < p->set->n_inhibition; i++) {
         for (int m = 0; m < width; m++) {
-            A[a * width + m] = 0.0;
-        }
-        /* a = sink/x falls as x grows */
-        A[a * width + a] = 1.0 + by[2 * a] * c->sink[a] * c->o.slope[a];
-    }
-    for (int i = 0; i < p->n_sink && p->sink[i].place < n; i++) {
-        const struct emb_surface_term *t = &p->sink[i];
-        add_flux(width, t->nu * by[2 * t->place], dv + t->reaction * width, A + t->place * width);
-    }
-    for (int i = 0; i < p->n_source && p->source[i].place < n; i++) {
-        const struct emb_surface_term *t = &p->source[i];
-        add_flux(width, t->nu * by[2 * t->place + 1], dv + t->reaction * width,
-                 A + t->place * width);
-    }
-}
-
-static inline void reversible_rows(const struct cell *c, int n, int width, const double *by,
-                                   const double *dv, double *A)
-{
-    const struct emb_surface_plan *p = c->plan;
-    const int j = p->reversible;
-    for (int i = 0; i < p->n_turned && p->turned[i] < n; i++) {
-        const int a = p->turned[i];
-        const double nu = p->set->r[j].nu[p->active[a]];
-        add_flux(width, nu < 0.0 ? -nu * by[2 * a] : nu * by[2 * a + 1], dv + j * width,
-                 A + a * width);
-        if (a == p->no) {
-            A[a * width + a] -= by[2 * a] * c->law.k[j] * c->law.back;
+            row[m] += inhibited[1 + i] * c->o.dlnG[i][m];
         }
     }
+    row[width - 1] = f->x - c->x[a];
 }
 
 /* The Newton correction d of the n coupled species, from their plain sweep f. */
 static inline bool newton_of(const struct cell *c, const struct along *f, double *d, int n,
                              int width)
 {
-    double A[EMB_NGAS * WIDEST], dv[EMB_MAX_REACTIONS * WIDEST], by[2 * EMB_NGAS];
-    for (size_t j = 0; j < c->plan->set->n; j++) {
-        rate_slopes(c, j, width, dv + j * (size_t)width);
-    }
+    double A[EMB_NGAS * WIDEST];
     for (int a = 0; a < n; a++) {
-        by[2 * a] = f[a].dx_da * c->o.slope[a];
-        by[2 * a + 1] = f[a].dx_dP;
-    }
-    irreversible_rows(c, n, width, by, dv, A);
-    if (c->plan->reversible >= 0) {
-        reversible_rows(c, n, width, by, dv, A);
-    }
-    for (int a = 0; a < n; a++) {
-        A[a * width + width - 1] = f[a].x - c->x[a];
+        newton_row(c, a, &f[a], n, width, A + a * width);
     }
     const bool solved = emb_gauss(n, width, A);
     for (int a = 0; a < n; a++) {
@@ -214,7 +198,7 @@ static double misfit(struct cell *c, struct along *f)
     emb_law_values(&c->law, &c->o);
     emb_law_groups(&c->law, &c->o);
     emb_law_rates(&c->law, &c->o);
-    add_fluxes(c);
+    add_fluxes(c, 0);
     for (int a = 0; a < c->n_coupled; a++) {
         f[a] = answer(c, a);
         c->weight[a] = 1.0 / (1e-6 + c->x[a]);
@@ -256,7 +240,7 @@ static void settle_followers(struct cell *c)
 {
     double change = c->plan->n_active > c->n_coupled ? 1.0 : 0.0; /* [-] */
     for (int k = 0; change > 1e-9 && k < EMB_NGAS; k++) {
-        add_fluxes(c);
+        add_fluxes(c, c->n_coupled);
         change = follow(c);
         if (c->plan->chained) {
             emb_law_values(&c->law, &c->o);
@@ -331,12 +315,19 @@ static void solve_cell(struct cell *c, bool warm)
     settle_followers(c);
 }
 
+/* What shares in a hint are taken of [-]: a ratio to less than this would mean nothing. */
+static inline double whole(const struct cell *c, int a)
+{
+    return c->x_in[a] + 1e-6;
+}
+
 /* What has only begun to flow must not start from nothing: it would never react. */
 static bool start(struct cell *c, const struct emb_surface_hint *h)
 {
     const bool warm = h != NULL && h->known;
     for (int a = 0; a < c->plan->n_active; a++) {
-        c->x[a] = warm ? larger(h->x[c->plan->active[a]], 1e-6 * c->x_in[a]) : c->x_in[a];
+        c->x[a] =
+            warm ? larger(h->x[c->plan->active[a]] * whole(c, a), 1e-6 * c->x_in[a]) : c->x_in[a];
     }
     return warm;
 }
@@ -345,7 +336,7 @@ static void leave_answer(const struct cell *c, struct emb_surface_hint *h)
 {
     h->answered = true;
     for (int a = 0; a < c->plan->n_active; a++) {
-        h->answer[c->plan->active[a]] = c->x[a];
+        h->answer[c->plan->active[a]] = c->x[a] / whole(c, a);
     }
 }
 

@@ -1,7 +1,6 @@
 /* surface_plan.c - which species of a reaction set have to be solved for at the surface, and how.
  */
 #include <math.h>
-#include <string.h>
 
 #include "emberpipe/kinetics.h"
 
@@ -120,19 +119,31 @@ static void add_values(struct emb_surface_plan *p)
 
 /* ---- fluxes ---- */
 
-static void add_terms(struct emb_surface_plan *p, int a)
+/* Terms of the sinks (sign -1) or the sources (+1), place by place. */
+static void list_terms(const struct emb_surface_plan *p, double sign, struct emb_surface_terms *t)
 {
-    for (size_t j = 0; j < p->set->n; j++) {
-        const double nu = p->set->r[j].nu[p->active[a]];
-        const struct emb_surface_term t = {(int)j, a, fabs(nu)};
-        const size_t at = j * (size_t)p->n_active + (size_t)a;
-        if (nu < 0.0 && !p->set->r[j].reversible) {
-            p->sink[p->n_sink++] = t;
-            p->takes[at] = t.nu;
-        } else if (nu > 0.0 && !p->set->r[j].reversible) {
-            p->source[p->n_source++] = t;
-            p->makes[at] = t.nu;
+    int n = 0;
+    for (int a = 0; a < p->n_active; a++) {
+        for (size_t j = 0; j < p->set->n; j++) {
+            const double nu = sign * p->set->r[j].nu[p->active[a]];
+            if (nu > 0.0 && !p->set->r[j].reversible) {
+                t->term[n++] = (struct emb_surface_term){(int)j, nu};
+            }
         }
+        t->from[a + 1] = n;
+    }
+}
+
+static void list_changes(const struct emb_reaction_set *set, struct emb_surface_terms *t)
+{
+    int n = 0;
+    for (int k = 0; k < EMB_NSPECIES; k++) {
+        for (size_t j = 0; j < set->n; j++) {
+            if (set->r[j].nu[k] != 0.0) {
+                t->term[n++] = (struct emb_surface_term){(int)j, set->r[j].nu[k]};
+            }
+        }
+        t->from[k + 1] = n;
     }
 }
 
@@ -188,13 +199,12 @@ void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction
     }
     choose_active(p);
     add_values(p);
-    for (int a = 0; a < p->n_active; a++) {
-        add_terms(p, a);
-    }
+    list_terms(p, -1.0, &p->sink);
+    list_terms(p, 1.0, &p->source);
+    list_changes(set, &p->change);
     for (size_t j = 0; j < set->n; j++) {
         p->reversible = set->r[j].reversible ? (int)j : p->reversible;
         p->chained = p->chained || chains(p, &set->r[j]);
-        memcpy(p->nu + j * EMB_NSPECIES, set->r[j].nu, sizeof set->r[j].nu);
     }
     for (int a = 0; p->reversible >= 0 && a < p->n_active; a++) {
         if (set->r[p->reversible].nu[p->active[a]] != 0.0) {
