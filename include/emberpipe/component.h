@@ -11,6 +11,7 @@
 #include <stddef.h>
 #include "emberpipe/case.h"
 #include "emberpipe/gas.h"
+#include "emberpipe/heat.h"
 #include "emberpipe/kinetics.h"
 #include "emberpipe/status.h"
 
@@ -25,7 +26,8 @@ struct emb_stream {
 enum { EMB_HINTS = 2 }; /* surfaces that a cell may balance */
 struct emb_env {
     const double *u;               /* inputs, see inputs.h */
-    double T, p, air;              /* [K] ambient, [Pa], [m/s] around the line */
+    double T, p;                   /* [K] ambient, [Pa] */
+    struct emb_wind wind;          /* around the line */
     struct emb_surface_hint *hint; /* EMB_HINTS of them for this cell; NULL: search afresh */
 };
 struct emb_tally {                      /* what a cell exchanges with the world, besides its gas */

@@ -14,6 +14,27 @@ double emb_nu_churchill_chu(double Ra, double Pr);       /* horizontal cylinder,
  * (h_free^4 + h_forced^4)^(1/4). Ts, Ta [K], diameter d [m], air speed v [m/s] >= 0, pressure p
  * [Pa] */
 double emb_h_outside(double Ts, double Ta, double d, double v, double p);
+/* The same in two steps: what the wall's temperature decides, then what the air's speed v does. */
+enum emb_film_part {
+    EMB_FILM_STILL, /* [W/(m2 K)] in still air */
+    EMB_FILM_LEAST, /* [W/(m2 K)] forced, of the least wind */
+    EMB_FILM_CROSS, /* [W/(m2 K) (s/m)^(1/2)] forced, times v^(1/2) */
+    EMB_FILM_LATE,  /* [(s/m)^(5/8)] (Re/282000)^(5/8), times v^(5/8) */
+    EMB_FILM_PARTS
+};
+struct emb_wind {
+    double root, late; /* [(m/s)^(1/2)], [(m/s)^(5/8)] */
+};
+struct emb_wind emb_wind_of(double v); /* v [m/s] */
+void emb_film_parts(double Ts, double Ta, double d, double p, double part[EMB_FILM_PARTS]);
+/* [-] one plus what a late boundary layer adds; its power 0.8 is what emb_film_h() wants as `bent`
+ */
+static inline double emb_film_bend(const double part[EMB_FILM_PARTS], const struct emb_wind *w)
+{
+    return 1.0 + part[EMB_FILM_LATE] * w->late;
+}
+double emb_film_h(const double part[EMB_FILM_PARTS], const struct emb_wind *w,
+                  double bent); /* [W/(m2 K)] */
 double emb_h_radiation(double eps, double Ts,
                        double Ta); /* [W/(m2 K)] linearised about the two temperatures */
 

@@ -99,6 +99,7 @@ struct emb_surface {
     double transfer[EMB_NGAS]; /* [mol/s] film coefficient x area x total concentration; INFINITY:
                                   no film */
     struct emb_surface_hint *hint; /* NULL: start from the bulk */
+    const struct emb_law *law; /* of a surface that differs in volume and gas alone; NULL: none */
 };
 /* What the solver needs of a set, worked out once. Active species are those whose surface fraction
  * matters: first those that others depend on (coupled: solved together), then those that only their
@@ -141,6 +142,16 @@ struct emb_surface_plan {
     int n_turned, turned[EMB_NGAS];        /* places of what it changes */
     bool chained;                          /* followers need more than one pass to settle */
 };
+/* What the laws of a set do not owe to the gas: T, p, sites and theta of the surface tell it. */
+struct emb_law {
+    const struct emb_surface_plan *plan;
+    double k[EMB_MAX_REACTIONS];                                     /* [mol/(m3 s)] */
+    double K[EMB_MAX_INHIBITIONS][EMB_MAX_FACTORS][EMB_MAX_ADDENDS]; /* [-] */
+    double T_power[EMB_MAX_INHIBITIONS];                             /* [K^t] */
+    double back; /* [-] reverse over forward rate of NO oxidation, per mole fractions */
+};
+void emb_law_init(struct emb_law *l, const struct emb_surface_plan *plan,
+                  const struct emb_surface *s);
 /* Bit k: species k takes part. */
 unsigned emb_surface_listens(const struct emb_surface_plan *p);
 void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction_set *set);

@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "common.h"
 #include "emberpipe/heat.h"
@@ -14,6 +15,7 @@
 struct brick {
     struct emb_brick_cfg c;
     struct emb_comb m;
+    struct emb_outside outside;
     struct emb_surface_plan set, slip;
     size_t slip_from; /* first cell of the slip zone */
     int keeps;        /* species that the sites hold: EMB_NH3 or EMB_FUEL */
@@ -55,6 +57,8 @@ static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_cas
         p->sites =
             p->set.set != NULL ? p->c.storage * p->m.volume / n * fmax(p->c.activity, 1e-6) : 0.0;
         emb_diffusion_init(&p->gas, k);
+        emb_outside_init(&p->outside, k->ambient.temperature, k->ambient.pressure,
+                         p->c.body.diameter);
         for (int i = 0; i < EMB_NGAS; i++) {
             /* a third of pore times mean molecular speed: kinetic theory, round pore */
             p->Dk[i] = p->c.washcoat.pore_diameter / 3.0 *
@@ -157,8 +161,8 @@ static void urea_on_wall(const struct brick *p, double open, double pressure, st
     if (g->n[EMB_UREA] <= 0.0) {
         return;
     }
-    const double tau = p->m.cell.volume * p->m.open * open * pressure /
-                       (emb_gas_moles(g) * EMB_R * g->T);
+    const double tau =
+        p->m.cell.volume * p->m.open * open * pressure / (emb_gas_moles(g) * EMB_R * g->T);
     const double x = g->n[EMB_UREA] * emb_one_minus_exp(40.0 * emb_urea_rate(g->T) * tau);
     g->n[EMB_UREA] -= x;
     g->n[EMB_NH3] += x;
@@ -233,7 +237,7 @@ static void cell_heat(const struct brick *p, const struct emb_env *env, const do
     if (crust != 0.0) {
         t->capacity += crust / emb_species_mass(EMB_SOOT) * emb_species_cp(EMB_SOOT, T);
     }
-    t->loss = emb_outside_loss(env, y[1], p->m.cell.can, p->c.body.diameter, p->c.body.emissivity,
+    t->loss = emb_outside_loss(&p->outside, &env->wind, y[1], p->m.cell.can, p->c.body.emissivity,
                                p->c.body.insulation);
     d[0] = (gain - mat) / t->capacity;
     d[1] = (mat - t->loss) / p->m.cell.shell;

@@ -19,12 +19,11 @@ void emb_exchange(struct emb_gas *g, double cp, double T_wall, double ua)
     }
 }
 
-double emb_outside_loss(const struct emb_env *env, double Ts, double area, double diameter,
-                        double emissivity, double r)
+double emb_outside_loss(const struct emb_outside *o, const struct emb_wind *w, double Ts,
+                        double area, double emissivity, double r)
 {
-    const double h = emb_h_outside(Ts, env->T, diameter, env->air, env->p) +
-                     emb_h_radiation(emissivity, Ts, env->T);
-    return area * (Ts - env->T) / (1.0 / h + r);
+    const double h = emb_outside_h(o, w, Ts) + emb_h_radiation(emissivity, Ts, o->T);
+    return area * (Ts - o->T) / (1.0 / h + r);
 }
 
 double emb_water_exchange(struct emb_gas *g, double p, double T_wall, double transfer, double area,

@@ -2,6 +2,7 @@
 #ifndef EMB_MODEL_COMMON_H
 #define EMB_MODEL_COMMON_H
 #include "emberpipe/component.h"
+#include "emberpipe/outside.h"
 
 #define EMB_PI 3.14159265358979323846
 
@@ -11,9 +12,10 @@ double emb_pipe_conductance(const struct emb_gas *g, double cp, double T_wall, d
 /* Cools or heats the gas, of heat capacity flow cp [W/K], towards T_wall with ua [W/K]: exact
  * exponential. */
 void emb_exchange(struct emb_gas *g, double cp, double T_wall, double ua);
-/* [W] lost outside by convection and radiation through an optional insulation r [m2 K/W] */
-double emb_outside_loss(const struct emb_env *env, double Ts, double area, double diameter,
-                        double emissivity, double r);
+/* [W] lost to the air outside by convection and radiation through an optional insulation r
+ * [m2 K/W] */
+double emb_outside_loss(const struct emb_outside *o, const struct emb_wind *w, double Ts,
+                        double area, double emissivity, double r);
 
 /* Diffusivities of the case: D0 [m2/s] at EMB_T0 and 1 atm, all over the same factor. */
 struct emb_diffusion {

@@ -18,6 +18,7 @@
 struct filter {
     struct emb_filter_cfg c;
     struct emb_comb m;
+    struct emb_outside outside;
     struct emb_diffusion gas;
     struct emb_surface_plan set;
     struct emb_wallflow wall;
@@ -54,6 +55,8 @@ static void *filter_prepare(const struct emb_element_cfg *e, const struct emb_ca
         p->c = e->u.filter;
         emb_comb_init(&p->m, &p->c.body, 0.5); /* half of the channels are inlets */
         emb_diffusion_init(&p->gas, k);
+        emb_outside_init(&p->outside, k->ambient.temperature, k->ambient.pressure,
+                         p->c.body.diameter);
         emb_surface_plan_init(&p->set, p->c.coated <= 0.0 ? NULL
                                        : p->c.reactions > 0
                                            ? &k->set[p->c.reactions - 1]
@@ -111,20 +114,28 @@ static void capture(const struct filter *p, double deep, struct emb_gas *g, doub
     *to_cake = caught - *to_wall;
 }
 
-static void coating_react(const struct filter *p, double T, double pressure, double share,
-                          struct emb_surface_hint *hint, double *n)
+/* Both shares of the coating: `law` is for both. */
+static void coating_init(const struct filter *p, double T, double pressure, struct emb_surface *s,
+                         struct emb_law *law)
 {
-    struct emb_surface s = {.T = T,
-                            .p = pressure,
-                            .volume = p->m.cell.volume * p->c.coated * share,
-                            .hint = hint};
-    if (p->set.set == NULL || share <= 0.0) {
+    *s = (struct emb_surface){.T = T, .p = pressure, .law = law};
+    if (p->set.set == NULL) {
         return;
     }
+    emb_law_init(law, &p->set, s);
     for (int k = 0; k < EMB_NGAS; k++) {
-        s.transfer[k] = INFINITY; /* all gas passes through the wall */
+        s->transfer[k] = INFINITY; /* all gas passes through the wall */
     }
-    emb_surface_react(&p->set, &s, n);
+}
+
+static void coating_react(const struct filter *p, struct emb_surface *s, double share,
+                          struct emb_surface_hint *hint, double *n)
+{
+    s->volume = p->m.cell.volume * p->c.coated * share;
+    s->hint = hint;
+    if (p->set.set != NULL && share > 0.0) {
+        emb_surface_react(&p->set, s, n);
+    }
 }
 
 /* Channel gas that touches the cake by diffusion while it passes this cell [share]. */
@@ -164,13 +175,15 @@ static double cross_wall(const struct filter *p, const double *y, const struct e
     const double T = y[0], M = emb_species_mass(EMB_SOOT);
     struct emb_soot_constants k;
     struct emb_soot_routes by;
+    struct emb_surface s;
+    struct emb_law law;
     g->T = T;
     capture(p, y[DEEP], g, cake, deep);
     emb_soot_constants(&p->c.burning, T, &k);
-    coating_react(p, T, env->p, p->c.back_diffusion, env->hint, g->n);
+    coating_init(p, T, env->p, &s, &law);
+    coating_react(p, &s, p->c.back_diffusion, env->hint, g->n);
     const double on = burn_cake(p, &k, y, g, channel);
-    coating_react(p, T, env->p, 1.0 - p->c.back_diffusion, env->hint != NULL ? env->hint + 1 : NULL,
-                  g->n);
+    coating_react(p, &s, 1.0 - p->c.back_diffusion, env->hint != NULL ? env->hint + 1 : NULL, g->n);
     const double in = emb_soot_burn(&k, y[DEEP] / M, g->n, &by);
     *cake -= on;
     *deep -= in;
@@ -214,7 +227,7 @@ static void cell_heat(const struct filter *p, const struct emb_env *env, const d
                       double gain, double *d, struct emb_tally *t)
 {
     const double T = y[0], M = emb_species_mass(EMB_SOOT), mat = p->m.cell.mat * (T - y[1]);
-    t->loss = emb_outside_loss(env, y[1], p->m.cell.can, p->c.body.diameter, p->c.body.emissivity,
+    t->loss = emb_outside_loss(&p->outside, &env->wind, y[1], p->m.cell.can, p->c.body.emissivity,
                                p->c.body.insulation);
     t->capacity = (p->m.cell.solid + p->c.ash * p->m.cell.volume) * emb_comb_cp(&p->m, T) +
                   (y[CAKE] + y[DEEP]) / M * emb_species_cp(EMB_SOOT, T);

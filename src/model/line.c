@@ -12,7 +12,7 @@
 struct emb_env emb_line_env(const struct emb_line *l, const struct emb_moment *at)
 {
     return (struct emb_env){at->u, l->c->ambient.temperature, l->c->ambient.pressure,
-                            at->u[EMB_U_AIR], at->hint};
+                            emb_wind_of(at->u[EMB_U_AIR]), at->hint};
 }
 
 static void prescribed_gas(const double *u, struct emb_gas *g)

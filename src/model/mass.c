@@ -6,13 +6,19 @@
 
 #include "common.h"
 
+struct mass {
+    struct emb_mass_cfg c;
+    struct emb_outside outside;
+};
+
 static void *mass_prepare(const struct emb_element_cfg *e, const struct emb_case *k, int channel)
 {
-    struct emb_mass_cfg *p = malloc(sizeof *p);
-    (void)k;
+    struct mass *p = calloc(1, sizeof *p);
     (void)channel;
     if (p != NULL) {
-        *p = e->u.mass;
+        p->c = e->u.mass;
+        emb_outside_init(&p->outside, k->ambient.temperature, k->ambient.pressure,
+                         sqrt(p->c.outer_area / EMB_PI)); /* a sphere of this area */
     }
     return p;
 }
@@ -41,7 +47,8 @@ static void mass_cell(const void *par, size_t i, const struct emb_env *env, cons
                       const double *y, const struct emb_stream *in, struct emb_stream *out,
                       double *dshared, double *d, struct emb_tally *t)
 {
-    const struct emb_mass_cfg *p = par;
+    const struct mass *m = par;
+    const struct emb_mass_cfg *p = &m->c;
     struct emb_gas *g = &out->gas;
     struct emb_fold *fold = &out->heat;
     (void)i;
@@ -55,15 +62,14 @@ static void mass_cell(const void *par, size_t i, const struct emb_env *env, cons
     emb_exchange(g, emb_fold_cp(fold, g), y[0], p->film * p->inner_area * pow(r, 0.8));
     const double H_left = emb_fold_enthalpy(fold, g), Q = H_in - H_left;
     emb_fold_set_enthalpy(fold, g, H_left - t->work);
-    const double d_eq = sqrt(p->outer_area / EMB_PI); /* a sphere of this area */
-    t->loss = emb_outside_loss(env, y[0], p->outer_area, d_eq, p->emissivity, 0.0);
+    t->loss = emb_outside_loss(&m->outside, &env->wind, y[0], p->outer_area, p->emissivity, 0.0);
     t->capacity = p->mass * p->heat_capacity;
     d[0] = (Q - t->loss) / t->capacity;
 }
 
 static void mass_stock(const void *par, const double *y, struct emb_stock *o)
 {
-    const struct emb_mass_cfg *p = par;
+    const struct emb_mass_cfg *p = &((const struct mass *)par)->c;
     o->energy += p->mass * p->heat_capacity * (y[0] - EMB_T0);
 }
 

@@ -12,12 +12,12 @@ struct pipe {
     struct emb_pipe_cfg c;
     double area, outer, wall_heat, cover_heat; /* [m2], [m2], [J/K], [J/K] per cell */
     double volume;                             /* [m3] of gas per cell */
+    struct emb_outside outside;
 };
 
 static void *pipe_prepare(const struct emb_element_cfg *e, const struct emb_case *k, int channel)
 {
     struct pipe *p = calloc(1, sizeof *p);
-    (void)k;
     (void)channel;
     if (p != NULL) {
         const struct emb_pipe_cfg c = e->u.pipe;
@@ -28,6 +28,8 @@ static void *pipe_prepare(const struct emb_element_cfg *e, const struct emb_case
         p->wall_heat = EMB_PI * (c.diameter + c.wall) * c.wall * dx * c.density * c.heat_capacity;
         p->cover_heat = p->outer * c.cover_heat;
         p->volume = 0.25 * EMB_PI * c.diameter * c.diameter * dx;
+        emb_outside_init(&p->outside, k->ambient.temperature, k->ambient.pressure,
+                         p->outer / (EMB_PI * dx));
     }
     return p;
 }
@@ -99,15 +101,14 @@ static void pipe_cell(const void *par, size_t i, const struct emb_env *env, cons
     const double M = emb_species_mass(EMB_H2O), wet = y[2] / M * emb_water_liquid_cp();
     t->capacity = p->wall_heat + wet;
     const double heat = Q - d[2] / M * emb_water_liquid_h(Tw);
-    const double od = p->outer / (EMB_PI * p->c.length / p->c.cells);
     if (p->c.cover == EMB_COVER_BARE) {
-        t->loss = emb_outside_loss(env, Tw, p->outer, od, p->c.emissivity, 0.0);
+        t->loss = emb_outside_loss(&p->outside, &env->wind, Tw, p->outer, p->c.emissivity, 0.0);
         d[0] = (heat - t->loss) / t->capacity;
         d[1] = 0.0;
         return;
     }
     const double q = pipe_to_cover(p, Tw, y[1]);
-    t->loss = emb_outside_loss(env, y[1], p->outer, od, p->c.emissivity, 0.0);
+    t->loss = emb_outside_loss(&p->outside, &env->wind, y[1], p->outer, p->c.emissivity, 0.0);
     d[0] = (heat - q) / t->capacity;
     d[1] = (q - t->loss) / p->cover_heat;
 }

@@ -41,16 +41,14 @@ double emb_nu_pipe(double Re, double Pr)
     return laminar + (turbulent - laminar) * x * x * (3.0 - 2.0 * x);
 }
 
-/* Inline cores, of roots that their callers come by cheaply: this is the innermost loop. With a
- * constant Pr the compiler folds the powers of Pr away. */
-static inline double nu_cross(double root_Re, double Pr)
+/* Inline cores: with a constant Pr the compiler folds its powers away. */
+static inline double cross_slope(double Pr)
 {
     /* Churchill & Bernstein 1977, J. Heat Transfer 99:300 */
-    const double s = pow(1.0 + pow(0.4 / Pr, 2.0 / 3.0), 0.25); /* [-] */
-    const double low = 0.62 * root_Re * cbrt(Pr) / s;           /* [-] */
-    const double r = root_Re * (1.0 / 531.0367218940702);       /* [-] (Re / 282000)^(1/2) */
-    return 0.3 + low * pow(1.0 + r * sqrt(sqrt(r)), 0.8);
+    return 0.62 * cbrt(Pr) / pow(1.0 + pow(0.4 / Pr, 2.0 / 3.0), 0.25); /* [-] */
 }
+#define CROSS_LEAST 0.3                       /* [-] the same source */
+#define CROSS_LATE  (1.0 / 531.0367218940702) /* [-] of Re^(1/2): (Re / 282000)^(1/2), the same */
 
 static inline double nu_still(double root6_Ra, double Pr)
 {
@@ -60,9 +58,16 @@ static inline double nu_still(double root6_Ra, double Pr)
     return r * r;
 }
 
+/* x^(5/4) */
+static inline double five_quarters(double x)
+{
+    return x * sqrt(sqrt(x));
+}
+
 double emb_nu_churchill_bernstein(double Re, double Pr)
 {
-    return nu_cross(sqrt(fmax(Re, 0.0)), Pr);
+    const double root = sqrt(fmax(Re, 0.0)); /* [-] */
+    return CROSS_LEAST + cross_slope(Pr) * root * pow(1.0 + five_quarters(root * CROSS_LATE), 0.8);
 }
 
 double emb_nu_churchill_chu(double Ra, double Pr)
@@ -70,16 +75,16 @@ double emb_nu_churchill_chu(double Ra, double Pr)
     return nu_still(cbrt(sqrt(fmax(Ra, 0.0))), Pr);
 }
 
-static double fourth_power(double x)
+struct emb_wind emb_wind_of(double v)
 {
-    return (x * x) * (x * x);
+    const double root = sqrt(fmax(v, 0.0)); /* [(m/s)^(1/2)] */
+    return (struct emb_wind){root, five_quarters(root)};
 }
 
 /* With Sutherland's viscosity (emb_gas_viscosity) air has nu = c T^(5/2) / ((T + S) p). That makes
  * the roots of Ra = g dT d^3 Pr / (T nu^2) and Re = v d / nu simple: the powers of T come out
- * whole.
- */
-double emb_h_outside(double Ts, double Ta, double d, double v, double p)
+ * whole. */
+void emb_film_parts(double Ts, double Ta, double d, double p, double part[EMB_FILM_PARTS])
 {
     const double S = EMB_SUTHERLAND_S;                    /* [K] */
     const double c = EMB_SUTHERLAND_C * EMB_R / AIR_MASS; /* [Pa m2/(s K^(3/2))] */
@@ -88,13 +93,34 @@ double emb_h_outside(double Ts, double Ta, double d, double v, double p)
     /* |Ts - Ta| rounded off over half a kelvin: its sixth root has no slope at zero. */
     const double dT = sqrt((Ts - Ta) * (Ts - Ta) + 0.25);                          /* [K] */
     const double root6_Ra = cbrt(sqrt(GRAVITY * AIR_PR * d * dT) * by_nu) * inv_T; /* [-] */
-    double sum = fourth_power(nu_still(root6_Ra, AIR_PR));                         /* [-] */
-    if (v > 0.0) {
-        const double root_Re = sqrt(v * by_nu / sqrt(T)) * inv_T; /* [-] */
-        /* exponent 4 within the 3 .. 4 of Churchill 1977, AIChE J. 23:10 */
-        sum += fourth_power(nu_cross(root_Re, AIR_PR));
-    }
-    return sqrt(sqrt(sum)) * emb_gas_conductivity(T) / d;
+    const double root_Re = sqrt(by_nu / sqrt(T)) * inv_T; /* [(s/m)^(1/2)] at 1 m/s */
+    const double by_d = emb_gas_conductivity(T) / d;      /* [W/(m2 K)] */
+    part[EMB_FILM_STILL] = nu_still(root6_Ra, AIR_PR) * by_d;
+    part[EMB_FILM_LEAST] = CROSS_LEAST * by_d;
+    part[EMB_FILM_CROSS] = cross_slope(AIR_PR) * root_Re * by_d;
+    part[EMB_FILM_LATE] = five_quarters(root_Re * CROSS_LATE);
+}
+
+static double fourth_power(double x)
+{
+    return (x * x) * (x * x);
+}
+
+double emb_film_h(const double part[EMB_FILM_PARTS], const struct emb_wind *w, double bent)
+{
+    /* [W/(m2 K)] */
+    const double still = part[EMB_FILM_STILL];
+    const double cross = part[EMB_FILM_LEAST] + part[EMB_FILM_CROSS] * w->root * bent;
+    /* exponent 4 within the 3 .. 4 of Churchill 1977, AIChE J. 23:10 */
+    return w->root > 0.0 ? sqrt(sqrt(fourth_power(still) + fourth_power(cross))) : still;
+}
+
+double emb_h_outside(double Ts, double Ta, double d, double v, double p)
+{
+    double part[EMB_FILM_PARTS];
+    const struct emb_wind w = emb_wind_of(v);
+    emb_film_parts(Ts, Ta, d, p, part);
+    return emb_film_h(part, &w, pow(emb_film_bend(part, &w), 0.8));
 }
 
 double emb_h_radiation(double eps, double Ts, double Ta)

@@ -19,7 +19,7 @@ static double arrhenius(const struct emb_reaction *r, const struct emb_surface *
 static double reaction_constant(const struct emb_reaction *r, const struct emb_surface *s,
                                 double factor, double inv_RT)
 {
-    double v = r->A * s->volume * factor;
+    double v = r->A * factor;
     if (r->per_site) {
         v *= s->sites;
     }
@@ -49,13 +49,13 @@ static void group_constants(const struct emb_inhibition *g, double T, size_t i, 
 }
 
 void emb_law_init(struct emb_law *l, const struct emb_surface_plan *plan,
-                  const struct emb_surface *s, const double *x)
+                  const struct emb_surface *s)
 {
     const struct emb_reaction_set *set = plan->set;
     const double inv_RT = 1.0 / (EMB_R * s->T); /* [mol/J] */
     double factor = 1.0;                        /* [-] */
     l->plan = plan;
-    l->back = l->nox = 0.0;
+    l->back = 0.0;
     for (size_t j = 0; j < set->n; j++) {
         const struct emb_reaction *r = &set->r[j];
         /* neighbours in a set often share their activation energy */
@@ -66,7 +66,6 @@ void emb_law_init(struct emb_law *l, const struct emb_surface_plan *plan,
     }
     if (plan->reversible >= 0) {
         l->back = 1.0 / (emb_kp_no2(s->T) * sqrt(s->p / 1e5));
-        l->nox = x[EMB_NO] + x[EMB_NO2];
     }
     for (size_t i = 0; i < set->n_inhibition; i++) {
         group_constants(&set->inhibition[i], s->T, i, l);
@@ -163,9 +162,9 @@ static void group_value(const struct emb_law *l, size_t i, struct emb_rates *o)
     for (int f = 0; f < p->set->inhibition[i].n; f++) {
         G *= bracket(l, i, f, o, dlnG);
     }
-    o->inv_G[1 + i] = 1.0 / G;
+    o->by_G[1 + i] = o->volume / G;
     for (int m = 0; m < (int)p->set->n_lump; m++) {
-        for (int a = 0; a < p->n_active; a++) {
+        for (int a = 0; a < p->n_coupled; a++) { /* followers do not inhibit */
             dlnG[a] += p->lump[m][a] * dlnG[p->n_active + m];
         }
     }
@@ -173,7 +172,7 @@ static void group_value(const struct emb_law *l, size_t i, struct emb_rates *o)
 
 void emb_law_groups(const struct emb_law *l, struct emb_rates *o)
 {
-    o->inv_G[0] = 1.0;
+    o->by_G[0] = o->volume;
     for (size_t i = 0; i < l->plan->set->n_inhibition; i++) {
         group_value(l, i, o);
     }
@@ -184,13 +183,13 @@ void emb_law_rates(const struct emb_law *l, struct emb_rates *o)
     const struct emb_surface_plan *p = l->plan;
     for (size_t j = 0; j < p->set->n; j++) {
         const struct emb_surface_product *f = &p->rate[j];
-        o->v[j] = o->r[j] = (l->k[j] * o->inv_G[f->group]) *
+        o->v[j] = o->r[j] = (l->k[j] * o->by_G[f->group]) *
                             (o->value[f->value[0]] * o->value[f->value[1]] * o->value[f->value[2]]);
     }
     if (p->reversible >= 0) {
         /* NO relaxes towards its equilibrium with the NOx that is there: both directions at once */
         const int j = p->reversible;
-        o->r[j] -= l->k[j] * l->back * (l->nox - o->value[p->no]);
+        o->r[j] -= o->volume * l->k[j] * l->back * (o->nox - o->value[p->no]);
     }
 }
 
@@ -198,7 +197,7 @@ double emb_inhibition_value(const struct emb_reaction_set *s, size_t i, double T
 {
     struct emb_surface_plan p;
     struct emb_law l = {.plan = &p};
-    struct emb_rates o;
+    struct emb_rates o = {.volume = 1.0};
     emb_surface_plan_init(&p, s);
     for (int a = 0; a < p.n_active; a++) {
         o.value[a] = x[p.active[a]];
@@ -206,7 +205,7 @@ double emb_inhibition_value(const struct emb_reaction_set *s, size_t i, double T
     group_constants(&s->inhibition[i], T, i, &l);
     emb_law_values(&l, &o);
     group_value(&l, i, &o);
-    return 1.0 / o.inv_G[1 + i];
+    return 1.0 / o.by_G[1 + i];
 }
 
 double emb_reaction_imbalance(const struct emb_reaction *r, int *element)

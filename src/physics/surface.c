@@ -60,7 +60,7 @@ struct cell {
     double sink[EMB_NGAS], source[EMB_NGAS]; /* [mol/s] */
     double *x;                               /* [-] at the surface: the first values of o */
     double weight[EMB_NGAS];                 /* [-] makes a change of x relative */
-    struct emb_law law;
+    const struct emb_law *law;
     struct emb_rates o;
 };
 
@@ -69,7 +69,7 @@ struct cell {
 static void add_reversible(struct cell *c, int j, int from)
 {
     const struct emb_surface_plan *p = c->plan;
-    const double back = c->law.k[j] * c->law.back; /* [mol/s] */
+    const double back = c->o.volume * c->law->k[j] * c->law->back; /* [mol/s] */
     for (int i = 0; i < p->n_turned; i++) {
         const int a = p->turned[i];
         if (a < from) {
@@ -78,7 +78,7 @@ static void add_reversible(struct cell *c, int j, int from)
         const double f = p->set->r[j].nu[p->active[a]] * c->o.r[j]; /* [mol/s] */
         if (a == p->no) {
             c->sink[a] += c->o.v[j] + back * c->x[a];
-            c->source[a] += back * c->law.nox;
+            c->source[a] += back * c->o.nox;
         } else {
             c->sink[a] += larger(-f, 0.0);
             c->source[a] += larger(f, 0.0);
@@ -138,7 +138,7 @@ static inline void add_reversible_share(const struct cell *c, int a, double by_s
     const double nu = c->plan->set->r[j].nu[c->plan->active[a]];
     add_share(c, j, nu < 0.0 ? -nu * by_sink : nu * by_source, n, row, inhibited);
     if (a == c->plan->no) {
-        row[a] -= by_sink * c->law.k[j] * c->law.back;
+        row[a] -= by_sink * c->o.volume * c->law->k[j] * c->law->back;
     }
 }
 
@@ -195,9 +195,9 @@ static bool newton_step(const struct cell *c, const struct along *f, double *d)
 static double misfit(struct cell *c, struct along *f)
 {
     double worst = 0.0; /* [-] */
-    emb_law_values(&c->law, &c->o);
-    emb_law_groups(&c->law, &c->o);
-    emb_law_rates(&c->law, &c->o);
+    emb_law_values(c->law, &c->o);
+    emb_law_groups(c->law, &c->o);
+    emb_law_rates(c->law, &c->o);
     add_fluxes(c, 0);
     for (int a = 0; a < c->n_coupled; a++) {
         f[a] = answer(c, a);
@@ -243,11 +243,11 @@ static void settle_followers(struct cell *c)
         add_fluxes(c, c->n_coupled);
         change = follow(c);
         if (c->plan->chained) {
-            emb_law_values(&c->law, &c->o);
+            emb_law_values(c->law, &c->o);
         } else {
             change = 0.0;
         }
-        emb_law_rates(&c->law, &c->o); /* followers do not inhibit */
+        emb_law_rates(c->law, &c->o); /* followers do not inhibit */
     }
 }
 
@@ -268,7 +268,7 @@ static void carry_groups(struct cell *c, const double *d)
         for (int a = 0; a < c->n_coupled; a++) {
             dln += c->o.dlnG[i][a] * d[a];
         }
-        c->o.inv_G[1 + i] *= 1.0 - dln;
+        c->o.by_G[1 + i] *= 1.0 - dln;
     }
 }
 
@@ -305,13 +305,13 @@ static void solve_cell(struct cell *c, bool warm)
         follow(c);
     }
     if (close) {
-        emb_law_raise(&c->law, &c->o);
+        emb_law_raise(c->law, &c->o);
         carry_groups(c, d);
     } else {
-        emb_law_values(&c->law, &c->o);
-        emb_law_groups(&c->law, &c->o);
+        emb_law_values(c->law, &c->o);
+        emb_law_groups(c->law, &c->o);
     }
-    emb_law_rates(&c->law, &c->o);
+    emb_law_rates(c->law, &c->o);
     settle_followers(c);
 }
 
@@ -357,14 +357,20 @@ static void enter(struct cell *c, const struct emb_surface_plan *plan, const str
         c->x_in[a] = x[plan->active[a]];
         c->km[a] = s->transfer[plan->active[a]];
     }
-    emb_law_init(&c->law, plan, s, x);
+    c->o.volume = s->volume;
+    c->o.nox = x[EMB_NO] + x[EMB_NO2];
 }
 
 double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_surface *s,
                          double n[EMB_NSPECIES])
 {
     struct cell c;
+    struct emb_law own;
     double stored = 0.0;
+    c.law = s->law != NULL ? s->law : &own;
+    if (s->law == NULL) {
+        emb_law_init(&own, plan, s);
+    }
     enter(&c, plan, s, n);
     solve_cell(&c, start(&c, s->hint));
     if (s->hint != NULL) {

@@ -11,6 +11,7 @@
 #include "assert_close.h"
 #include "emberpipe/gas.h"
 #include "emberpipe/heat.h"
+#include "emberpipe/outside.h"
 
 static void test_laminar_duct(void **state)
 {
@@ -99,6 +100,28 @@ static void test_outside_edges(void **state)
     assert_close(emb_h_radiation(0.5, 500.0, 500.0), 0.5 * 4.0 * EMB_SIGMA * 1.25e8, 1e-14, 0.0);
 }
 
+/* The table against the correlation that fills it, within and beyond its range, and across seams.
+ */
+static void test_outside_table(void **state)
+{
+    static const double d[] = {0.02, 0.127, 0.6}, v[] = {0.0, 0.3, 4.0, 40.0}; /* [m], [m/s] */
+    static struct emb_outside o;
+    (void)state;
+    for (int i = 0; i < 12; i++) {
+        const double Ta = 233.15 + 30.0 * (i % 4), p = 101325.0 - 1e4 * (i % 2);
+        const struct emb_wind w = emb_wind_of(v[i % 4]);
+        emb_outside_init(&o, Ta, p, d[i / 4]);
+        for (double over = -30.0; over < 1300.0; over += 0.37) { /* [K] */
+            assert_close(emb_outside_h(&o, &w, Ta + over),
+                         emb_h_outside(Ta + over, Ta, d[i / 4], v[i % 4], p), 1e-8, 0.0);
+        }
+        for (double seam = 4.0; seam < 1100.0; seam *= 2.0) {
+            assert_close(emb_outside_h(&o, &w, Ta + seam * (1.0 - 1e-12)),
+                         emb_outside_h(&o, &w, Ta + seam * (1.0 + 1e-12)), 2e-11, 0.0);
+        }
+    }
+}
+
 static void test_one_minus_exp(void **state)
 {
     (void)state;
@@ -117,7 +140,7 @@ int main(void)
         cmocka_unit_test(test_laminar_duct),         cmocka_unit_test(test_turbulent_pipe),
         cmocka_unit_test(test_pipe_blend_is_smooth), cmocka_unit_test(test_cylinders),
         cmocka_unit_test(test_outside_of_hot_pipe),  cmocka_unit_test(test_outside_edges),
-        cmocka_unit_test(test_one_minus_exp),
+        cmocka_unit_test(test_outside_table),        cmocka_unit_test(test_one_minus_exp),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
