@@ -113,10 +113,10 @@ enum {
                      EMB_MAX_INHIBITIONS * EMB_MAX_FACTORS * EMB_MAX_ADDENDS * 2,
     EMB_MAX_VALUES = EMB_NX + EMB_MAX_RAISED + 1
 };
-struct emb_surface_terms {      /* a sum over reactions for each place */
-    int from[EMB_NSPECIES + 1]; /* first term of a place, and behind the last */
+struct emb_surface_terms { /* what reactions do to species or places, without the zeros */
+    int n;
     struct emb_surface_term {
-        int reaction;
+        int reaction, to;
         double nu; /* [-] */
     } term[EMB_MAX_REACTIONS * EMB_NSPECIES];
 };

@@ -34,9 +34,8 @@ static void limit(const struct emb_surface_plan *plan, const double *n, double N
 static void react(const struct emb_surface_plan *plan, const double *n, const double *r,
                   double left[EMB_NSPECIES])
 {
-    for (int k = 0; k < EMB_NSPECIES; k++) {
-        left[k] = n[k] + emb_flux(&plan->change, k, r);
-    }
+    memcpy(left, n, EMB_NSPECIES * sizeof *n);
+    emb_add_terms(&plan->change, r, left);
 }
 
 void emb_extents_apply(const struct emb_surface_plan *plan, double N, double *r,

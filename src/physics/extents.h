@@ -3,14 +3,12 @@
 #define EMB_EXTENTS_H
 #include "emberpipe/kinetics.h"
 
-/* Sum of rates or extents r [mol/s] over the terms of one place. */
-static inline double emb_flux(const struct emb_surface_terms *t, int place, const double *r)
+/* Adds rates or extents r [mol/s]. */
+static inline void emb_add_terms(const struct emb_surface_terms *t, const double *r, double *to)
 {
-    double sum = 0.0; /* [mol/s] */
-    for (int i = t->from[place]; i < t->from[place + 1]; i++) {
-        sum += t->term[i].nu * r[t->term[i].reaction];
+    for (int i = 0; i < t->n; i++) {
+        to[t->term[i].to] += t->term[i].nu * r[t->term[i].reaction];
     }
-    return sum;
 }
 
 /* Turns the flow n [mol/s], N in all, into what is left and made by extents r [mol/s]. No species

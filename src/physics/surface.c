@@ -2,12 +2,12 @@
  *
  * Each species sees a linear sink a (what consumes it, divided by its own mole fraction) and a
  * source P; with them the profile along the cell, and the film, have an exact solution, written
- * x = phi(a, P) below. The fixed point x = phi(a(x), P(x)) is found by Newton, begun with one
- * plain sweep from the bulk, so that the inhibited branch is picked where two exist; a plain sweep
- * also stands in wherever Newton would leave the positive side. */
+ * x = phi(a, P) here (along.h). The fixed point x = phi(a(x), P(x)) is found by Newton, begun with
+ * one plain sweep from the bulk, so that the inhibited branch is picked where two exist; a plain
+ * sweep also stands in wherever Newton would leave the positive side. */
 #include <math.h>
 
-#include "emberpipe/heat.h"
+#include "along.h"
 #include "extents.h"
 #include "gauss.h"
 #include "law.h"
@@ -19,35 +19,6 @@ static const double trace =
 static inline double larger(double a, double b)
 {
     return a > b ? a : b;
-}
-
-/* ---- one species along one cell ---- */
-
-struct along {
-    double x, dx_da, dx_dP; /* [-], [s/mol], [s/mol] */
-};
-
-/* phi(z) = (1 - exp(-z))/z: mean over the inlet of a first-order sink; psi = (1 - phi)/z. */
-static struct along along_cell(double inv_N, double x_in, double km, double a, double P)
-{
-    const bool film = km < INFINITY;
-    const double v = film ? 1.0 / (km + a) : 0.0, w = film ? km * v : 1.0;
-    const double g = w * inv_N, z = a * g; /* [s/mol], [-] */
-    double phi, psi, dpsi;                 /* [-] */
-    if (z < 0.02) {                        /* series: relative error below 1e-11 */
-        phi = 1.0 - z * (0.5 - z * (1.0 / 6.0 - z * (1.0 / 24.0 - z * (1.0 / 120.0))));
-        psi = 0.5 - z * (1.0 / 6.0 - z * (1.0 / 24.0 - z * (1.0 / 120.0 - z * (1.0 / 720.0))));
-        dpsi = -1.0 / 6.0 + z * (1.0 / 12.0);
-    } else {
-        const double inv_z = 1.0 / z;
-        phi = z < 50.0 ? (1.0 - exp(-z)) * inv_z : inv_z;
-        psi = (1.0 - phi) * inv_z;
-        dpsi = (phi - 2.0 * psi) * inv_z;
-    }
-    const double mean = x_in * phi + P * psi * g; /* [-] in the gas */
-    const double dmean = g * (w * (x_in * (psi - phi) + P * g * dpsi) - P * psi * v);
-    const double x = w * mean + v * P;
-    return (struct along){x, w * dmean - v * x, w * psi * g + v};
 }
 
 /* ---- all species of one cell, numbered by place ---- */
@@ -66,15 +37,12 @@ struct cell {
 
 /* The reversible one: a sink linear in NO and a source from all NOx; what else it changes goes by
  * the net rate. */
-static void add_reversible(struct cell *c, int j, int from)
+static void add_reversible(struct cell *c, int j)
 {
     const struct emb_surface_plan *p = c->plan;
     const double back = c->o.volume * c->law->k[j] * c->law->back; /* [mol/s] */
     for (int i = 0; i < p->n_turned; i++) {
         const int a = p->turned[i];
-        if (a < from) {
-            continue;
-        }
         const double f = p->set->r[j].nu[p->active[a]] * c->o.r[j]; /* [mol/s] */
         if (a == p->no) {
             c->sink[a] += c->o.v[j] + back * c->x[a];
@@ -86,28 +54,28 @@ static void add_reversible(struct cell *c, int j, int from)
     }
 }
 
-/* For the active species from place `from` on. */
-static void add_fluxes(struct cell *c, int from)
+static void add_fluxes(struct cell *c)
 {
     const struct emb_surface_plan *p = c->plan;
-    for (int a = from; a < p->n_active; a++) {
-        c->sink[a] = emb_flux(&p->sink, a, c->o.r);
-        c->source[a] = emb_flux(&p->source, a, c->o.r);
+    for (int a = 0; a < p->n_active; a++) {
+        c->sink[a] = c->source[a] = 0.0;
     }
+    emb_add_terms(&p->sink, c->o.r, c->sink);
+    emb_add_terms(&p->source, c->o.r, c->source);
     if (p->reversible >= 0) {
-        add_reversible(c, p->reversible, from);
+        add_reversible(c, p->reversible);
     }
 }
 
-static struct along answer(const struct cell *c, int a)
+static struct emb_along answer(const struct cell *c, int a)
 {
-    return along_cell(c->inv_N, c->x_in[a], c->km[a], c->sink[a] * c->o.slope[a], c->source[a]);
+    return emb_along_cell(c->inv_N, c->x_in[a], c->km[a], c->sink[a] * c->o.slope[a], c->source[a]);
 }
 
 /* ---- Newton's matrix; `width` as in gauss.h ---- */
 
-/* Takes from a row the slopes of reaction j's share in a flux that changes the answer by `by`
- * [s/mol]; what inhibition does to it is only counted. */
+/* Takes from row a the slopes of reaction j's share in a flux that changes the answer by `by`
+ * [s/mol]; what inhibition does to it is only counted, group by group. */
 static inline void add_share(const struct cell *c, int j, double by, int n, double *row,
                              double *inhibited)
 {
@@ -123,57 +91,77 @@ static inline void add_share(const struct cell *c, int j, double by, int n, doub
     }
 }
 
-static inline void add_shares(const struct cell *c, const struct emb_surface_terms *t, int a,
-                              double by, int n, double *row, double *inhibited)
-{
-    for (int i = t->from[a]; i < t->from[a + 1]; i++) {
-        add_share(c, t->term[i].reaction, by * t->term[i].nu, n, row, inhibited);
-    }
-}
+enum { GROUPS = 1 + EMB_MAX_INHIBITIONS };
 
-static inline void add_reversible_share(const struct cell *c, int a, double by_sink,
-                                        double by_source, int n, double *row, double *inhibited)
+static inline void add_shares(const struct cell *c, const struct emb_surface_terms *t,
+                              const double *by, int n, int width, double *A,
+                              double (*inhibited)[GROUPS])
 {
-    const int j = c->plan->reversible;
-    const double nu = c->plan->set->r[j].nu[c->plan->active[a]];
-    add_share(c, j, nu < 0.0 ? -nu * by_sink : nu * by_source, n, row, inhibited);
-    if (a == c->plan->no) {
-        row[a] -= by_sink * c->o.volume * c->law->k[j] * c->law->back;
-    }
-}
-
-/* A row of I minus the slopes of the answers: of answer a by its sink and by its source [s/mol]. */
-static inline void newton_row(const struct cell *c, int a, const struct along *f, int n, int width,
-                              double *row)
-{
-    const struct emb_surface_plan *p = c->plan;
-    const double by_sink = f->dx_da * c->o.slope[a];
-    double inhibited[1 + EMB_MAX_INHIBITIONS] = {0.0}; /* [-] by group */
-    for (int m = 0; m < width; m++) {
-        row[m] = 0.0;
-    }
-    row[a] = 1.0 + by_sink * c->sink[a] * c->o.slope[a]; /* a = sink/x falls as x grows */
-    add_shares(c, &p->sink, a, by_sink, n, row, inhibited);
-    add_shares(c, &p->source, a, f->dx_dP, n, row, inhibited);
-    if (p->reversible >= 0) {
-        add_reversible_share(c, a, by_sink, f->dx_dP, n, row, inhibited);
-    }
-    for (size_t i = 0; i < p->set->n_inhibition; i++) {
-        for (int m = 0; m < width; m++) {
-            row[m] += inhibited[1 + i] * c->o.dlnG[i][m];
+    for (int i = 0; i < t->n; i++) {
+        const struct emb_surface_term *q = &t->term[i];
+        if (q->to < n) {
+            add_share(c, q->reaction, by[q->to] * q->nu, n, A + q->to * width, inhibited[q->to]);
         }
     }
-    row[width - 1] = f->x - c->x[a];
+}
+
+static inline void add_reversible_shares(const struct cell *c, const double *by_sink,
+                                         const double *by_source, int n, int width, double *A,
+                                         double (*inhibited)[GROUPS])
+{
+    const struct emb_surface_plan *p = c->plan;
+    const int j = p->reversible;
+    for (int i = 0; i < p->n_turned && p->turned[i] < n; i++) {
+        const int a = p->turned[i];
+        const double nu = p->set->r[j].nu[p->active[a]];
+        add_share(c, j, nu < 0.0 ? -nu * by_sink[a] : nu * by_source[a], n, A + a * width,
+                  inhibited[a]);
+        if (a == p->no) {
+            A[a * width + a] -= by_sink[a] * c->o.volume * c->law->k[j] * c->law->back;
+        }
+    }
+}
+
+/* I minus the slopes of the answers, and in the last column what they are off. */
+static inline void newton_rows(const struct cell *c, const struct emb_along *f, int n, int width,
+                               double *A)
+{
+    const struct emb_surface_plan *p = c->plan;
+    double by_sink[EMB_NGAS], by_source[EMB_NGAS]; /* [s/mol] slopes of the answers */
+    double inhibited[EMB_NGAS][GROUPS];            /* [-] */
+    for (int a = 0; a < n; a++) {
+        by_sink[a] = f[a].dx_da * c->o.slope[a];
+        by_source[a] = f[a].dx_dP;
+        for (int g = 0; g < GROUPS; g++) {
+            inhibited[a][g] = 0.0;
+        }
+        for (int m = 0; m < width; m++) {
+            A[a * width + m] = 0.0;
+        }
+        /* a = sink/x falls as x grows */
+        A[a * width + a] = 1.0 + by_sink[a] * c->sink[a] * c->o.slope[a];
+    }
+    add_shares(c, &p->sink, by_sink, n, width, A, inhibited);
+    add_shares(c, &p->source, by_source, n, width, A, inhibited);
+    if (p->reversible >= 0) {
+        add_reversible_shares(c, by_sink, by_source, n, width, A, inhibited);
+    }
+    for (int a = 0; a < n; a++) {
+        for (size_t i = 0; i < p->set->n_inhibition; i++) {
+            for (int m = 0; m < width; m++) {
+                A[a * width + m] += inhibited[a][1 + i] * c->o.dlnG[i][m];
+            }
+        }
+        A[a * width + width - 1] = f[a].x - c->x[a];
+    }
 }
 
 /* The Newton correction d of the n coupled species, from their plain sweep f. */
-static inline bool newton_of(const struct cell *c, const struct along *f, double *d, int n,
+static inline bool newton_of(const struct cell *c, const struct emb_along *f, double *d, int n,
                              int width)
 {
     double A[EMB_NGAS * WIDEST];
-    for (int a = 0; a < n; a++) {
-        newton_row(c, a, &f[a], n, width, A + a * width);
-    }
+    newton_rows(c, f, n, width, A);
     const bool solved = emb_gauss(n, width, A);
     for (int a = 0; a < n; a++) {
         d[a] = A[a * width + width - 1];
@@ -182,7 +170,7 @@ static inline bool newton_of(const struct cell *c, const struct along *f, double
 }
 
 /* The built-in sets couple two species (reduction) or five (oxidation): worth code of their own. */
-static bool newton_step(const struct cell *c, const struct along *f, double *d)
+static bool newton_step(const struct cell *c, const struct emb_along *f, double *d)
 {
     return c->n_coupled == 2   ? newton_of(c, f, d, 2, 4)
            : c->n_coupled == 5 ? newton_of(c, f, d, 5, 6)
@@ -192,13 +180,13 @@ static bool newton_step(const struct cell *c, const struct along *f, double *d)
 /* ---- the search ---- */
 
 /* Rates at x and every coupled species' answer to them; returns the largest relative misfit. */
-static double misfit(struct cell *c, struct along *f)
+static double misfit(struct cell *c, struct emb_along *f)
 {
     double worst = 0.0; /* [-] */
     emb_law_values(c->law, &c->o);
     emb_law_groups(c->law, &c->o);
     emb_law_rates(c->law, &c->o);
-    add_fluxes(c, 0);
+    add_fluxes(c);
     for (int a = 0; a < c->n_coupled; a++) {
         f[a] = answer(c, a);
         c->weight[a] = 1.0 / (1e-6 + c->x[a]);
@@ -208,7 +196,7 @@ static double misfit(struct cell *c, struct along *f)
 }
 
 /* One step of all coupled species; d gets it [-]. Returns its largest relative size. */
-static double advance(struct cell *c, const struct along *f, bool newton, double *d)
+static double advance(struct cell *c, const struct emb_along *f, bool newton, double *d)
 {
     double change = 0.0; /* [-] */
     newton = newton && newton_step(c, f, d);
@@ -240,7 +228,7 @@ static void settle_followers(struct cell *c)
 {
     double change = c->plan->n_active > c->n_coupled ? 1.0 : 0.0; /* [-] */
     for (int k = 0; change > 1e-9 && k < EMB_NGAS; k++) {
-        add_fluxes(c, c->n_coupled);
+        add_fluxes(c);
         change = follow(c);
         if (c->plan->chained) {
             emb_law_values(c->law, &c->o);
@@ -279,7 +267,7 @@ static void carry_groups(struct cell *c, const double *d)
 static void solve_cell(struct cell *c, bool warm)
 {
     bool close = false; /* the last step was Newton's and small */
-    struct along f[EMB_NGAS];
+    struct emb_along f[EMB_NGAS];
     double d[EMB_NGAS] = {0.0}, before = INFINITY, change = 1.0; /* [-] */
     int halved = 0, plain = 0;
     for (int k = 0; k < MAX_ITERATIONS; k++) {

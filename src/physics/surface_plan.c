@@ -119,31 +119,24 @@ static void add_values(struct emb_surface_plan *p)
 
 /* ---- fluxes ---- */
 
-/* Terms of the sinks (sign -1) or the sources (+1), place by place. */
-static void list_terms(const struct emb_surface_plan *p, double sign, struct emb_surface_terms *t)
+static void add_term(struct emb_surface_terms *t, size_t reaction, int to, double nu)
 {
-    int n = 0;
-    for (int a = 0; a < p->n_active; a++) {
-        for (size_t j = 0; j < p->set->n; j++) {
-            const double nu = sign * p->set->r[j].nu[p->active[a]];
-            if (nu > 0.0 && !p->set->r[j].reversible) {
-                t->term[n++] = (struct emb_surface_term){(int)j, nu};
-            }
-        }
-        t->from[a + 1] = n;
+    if (nu > 0.0) {
+        t->term[t->n++] = (struct emb_surface_term){(int)reaction, to, nu};
     }
 }
 
-static void list_changes(const struct emb_reaction_set *set, struct emb_surface_terms *t)
+static void list_terms(struct emb_surface_plan *p, size_t j)
 {
-    int n = 0;
+    const struct emb_reaction *r = &p->set->r[j];
     for (int k = 0; k < EMB_NSPECIES; k++) {
-        for (size_t j = 0; j < set->n; j++) {
-            if (set->r[j].nu[k] != 0.0) {
-                t->term[n++] = (struct emb_surface_term){(int)j, set->r[j].nu[k]};
-            }
+        if (r->nu[k] != 0.0) {
+            p->change.term[p->change.n++] = (struct emb_surface_term){(int)j, k, r->nu[k]};
         }
-        t->from[k + 1] = n;
+        if (k < EMB_NGAS && p->place[k] >= 0 && !r->reversible) {
+            add_term(&p->sink, j, p->place[k], -r->nu[k]);
+            add_term(&p->source, j, p->place[k], r->nu[k]);
+        }
     }
 }
 
@@ -199,10 +192,8 @@ void emb_surface_plan_init(struct emb_surface_plan *p, const struct emb_reaction
     }
     choose_active(p);
     add_values(p);
-    list_terms(p, -1.0, &p->sink);
-    list_terms(p, 1.0, &p->source);
-    list_changes(set, &p->change);
     for (size_t j = 0; j < set->n; j++) {
+        list_terms(p, j);
         p->reversible = set->r[j].reversible ? (int)j : p->reversible;
         p->chained = p->chained || chains(p, &set->r[j]);
     }
