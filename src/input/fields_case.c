@@ -115,7 +115,7 @@ static const struct emb_field solver[] = {
     ROW_USE,
     ROW_CHOICE(emb_case, method, "auto", methods,
                "bdf: CVODES; trapezoid: row by row, for tables; auto: trapezoid where road or engine cycles take most of the time"),
-    ROW_Q(emb_case, rtol, FRACTION, "1e-6", 1e-12, 1e-2, "relative tolerance of the integrator; up to 1000 times that with the trapezoid", SRC_JUDGED, 0),
+    ROW_Q(emb_case, rtol, FRACTION, "1e-6", 1e-12, 1e-2, "relative tolerance of the integrator; up to 1000 times that with the trapezoid; absolute tolerances of films, soot and what sites hold go with its root", SRC_JUDGED, 0),
     ROW_Q(emb_case, temperature_atol, DELTA, "1e-3 K", 1e-9, 10, "absolute tolerance of temperatures; up to 1000 times that with the trapezoid", SRC_JUDGED, 0),
 };
 EMB_BLOCK(solver, "solver", "Accuracy of the integration.", solver);

@@ -29,6 +29,9 @@ static const double least = 1e-5;          /* [mol] below this a store counts as
 /* [1/s] no store empties faster: judgement. The laws of breakdown go on to 1e7 1/s, where a film of
  * nothing at all would swing between making gas and taking it. */
 static const double fastest = 10.0;
+/* [-] how many times keener than urea on HNCO biuret may be: judgement. Above 320 degC, where the law
+ * goes on to 1e4, hardly any is left. */
+static const double keenest = 100.0;
 
 /* The solids: biuret C2H5N3O2 is two urea less NH3, cyanuric acid C3H3N3O3 is three HNCO. Formation
  * enthalpies -563.7 and -703.5 kJ/mol, heat capacities 131 and 132 J/(mol K): NIST WebBook (from
@@ -75,8 +78,6 @@ static void def_describe(const void *par, size_t i, struct emb_state_info *o)
                                               "biuret [mol]", "cyanuric acid [mol]"};
     (void)par;
     snprintf(o->name, sizeof o->name, "%s", name[i]);
-    /* far below the rounded corner: Newton judges by it, and with derivatives from the steep side
-     * of the corner a coarser one would let an emptied store come to rest far below empty */
     o->atol = i == WALL ? 0.0 : 1e-8;
 }
 
@@ -136,8 +137,9 @@ static struct film film_rates(const struct def *p, const double *y)
     const double caught = (urea + biuret) * depth / (depth + p->c.deposit_depth);
     /* biuret against urea as a partner of HNCO: 9.397e20 over 3.517e11, 158.68 less 75.45 kJ/mol,
      * Brack et al. 2014 (same table), orders taken as one */
-    const double q = fmax(b, 0.0) * 9.397e20 / 3.517e11 * exp(-(158.68e3 - 75.45e3) / (EMB_R * T));
-    const double grow = caught * q / (fmax(u, 0.0) + q + least), join = caught - grow;
+    const double keener = 9.397e20 / 3.517e11 * exp(-(158.68e3 - 75.45e3) / (EMB_R * T));
+    const double q = b * keener / (1.0 + keener / keenest);
+    const double grow = caught * q / (fabs(u) + fabs(q) + least), join = caught - grow;
     return (struct film){urea + grow,
                          urea + biuret - caught + 3.0 * cyanuric,
                          {0.0, biuret - urea - join, join - biuret - grow, grow - cyanuric}};

@@ -275,8 +275,11 @@ static const struct emb_slot *owner(const struct emb_line *l, size_t i, size_t *
     return NULL;
 }
 
+/* Those of describe() belong to rtol 1e-6 and go with its root: a looser run need not follow traces
+ * of what is stored, a tighter one should not drown in them. Judgement. */
 void emb_line_tolerances(const struct emb_line *l, double T_atol, double *atol)
 {
+    const double wider = sqrt(l->c->rtol / 1e-6); /* [-] */
     for (size_t i = 0; i < l->n_state; i++) {
         size_t cell, which;
         struct emb_state_info info = {"", 0.0};
@@ -284,7 +287,7 @@ void emb_line_tolerances(const struct emb_line *l, double T_atol, double *atol)
         if (s != NULL) {
             s->type->describe(s->par, which, &info);
         }
-        atol[i] = (info.atol > 0.0) ? info.atol : T_atol; /* 0 in describe(): a temperature */
+        atol[i] = (info.atol > 0.0) ? info.atol * wider : T_atol; /* 0 in describe(): a temperature */
     }
 }
 
