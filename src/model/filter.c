@@ -118,10 +118,10 @@ static void capture(const struct filter *p, double deep, struct emb_gas *g, doub
 static void coating_init(const struct filter *p, double T, double pressure, struct emb_surface *s,
                          struct emb_law *law)
 {
-    *s = (struct emb_surface){.T = T, .p = pressure, .law = law};
     if (p->set.set == NULL) {
         return;
     }
+    *s = (struct emb_surface){.T = T, .p = pressure, .law = law};
     emb_law_init(law, &p->set, s);
     for (int k = 0; k < EMB_NGAS; k++) {
         s->transfer[k] = INFINITY; /* all gas passes through the wall */
@@ -131,9 +131,9 @@ static void coating_init(const struct filter *p, double T, double pressure, stru
 static void coating_react(const struct filter *p, struct emb_surface *s, double share,
                           struct emb_surface_hint *hint, double *n)
 {
-    s->volume = p->m.cell.volume * p->c.coated * share;
-    s->hint = hint;
     if (p->set.set != NULL && share > 0.0) {
+        s->volume = p->m.cell.volume * p->c.coated * share;
+        s->hint = hint;
         emb_surface_react(&p->set, s, n);
     }
 }
@@ -205,11 +205,11 @@ static void split_flow(struct emb_gas *whole, struct emb_gas *part, double f)
     }
 }
 
-/* Two flows, each with its fold, become one. */
-static void merge_flow(struct emb_gas *into, struct emb_fold *heat, const struct emb_gas *more,
-                       struct emb_fold *more_heat)
+/* Two flows, each with its fold, become one; H [W] is what the first brings. */
+static void merge_flow(struct emb_gas *into, struct emb_fold *heat, double H,
+                       const struct emb_gas *more, struct emb_fold *more_heat)
 {
-    const double H = emb_fold_enthalpy(heat, into) + emb_fold_enthalpy(more_heat, more);
+    const double H_more = emb_fold_enthalpy(more_heat, more);
     const double c = emb_fold_cp(heat, into), c_more = emb_fold_cp(more_heat, more);
     for (int k = 0; k < EMB_NSPECIES; k++) {
         into->n[k] += more->n[k];
@@ -219,7 +219,7 @@ static void merge_flow(struct emb_gas *into, struct emb_fold *heat, const struct
             (c * into->T + c_more * more->T) / (c + c_more); /* close: a start for the search */
     }
     emb_fold_add(heat, into, more_heat);
-    emb_fold_set_enthalpy(heat, into, H);
+    emb_fold_set_enthalpy(heat, into, H + H_more);
 }
 
 /* Heat of the solids: wall, ash (cp as the wall's) and soot; the can is the loss. */
@@ -247,7 +247,8 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
     struct emb_gas cross;
     (void)shared;
     (void)dshared;
-    *out = *in;
+    out->gas = in->gas;
+    out->heat = in->heat;
     double H_in = emb_fold_enthalpy(fold, &out->gas);
     emb_exchange(&out->gas, emb_fold_cp(fold, &out->gas), y[0], ua);
     split_flow(&out->gas, &cross, 1.0 / (n - (double)i));
@@ -259,8 +260,11 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
         out->wall = cross;
         *wall = cross_heat;
     } else {
-        H_in += emb_fold_enthalpy(wall, &out->wall);
-        merge_flow(&out->wall, wall, &cross, &cross_heat);
+        out->wall = in->wall;
+        *wall = in->wall_heat;
+        const double H_wall = emb_fold_enthalpy(wall, &out->wall); /* [W] */
+        H_in += H_wall;
+        merge_flow(&out->wall, wall, H_wall, &cross, &cross_heat);
         emb_exchange(&out->wall, emb_fold_cp(wall, &out->wall), y[0], ua);
     }
     double H_out = emb_fold_enthalpy(wall, &out->wall);

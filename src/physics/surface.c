@@ -268,7 +268,7 @@ static void solve_cell(struct cell *c, bool warm)
 {
     bool close = false; /* the last step was Newton's and small */
     struct emb_along f[EMB_NGAS];
-    double d[EMB_NGAS] = {0.0}, before = INFINITY, change = 1.0; /* [-] */
+    double d[EMB_NGAS], before = INFINITY, change = 1.0; /* [-] */
     int halved = 0, plain = 0;
     for (int k = 0; k < MAX_ITERATIONS; k++) {
         if (k == FOLLOW_FOR) {
