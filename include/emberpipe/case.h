@@ -353,6 +353,7 @@ struct emb_case {
     enum emb_method method;  /* of the integration; auto: from the duty, see run.h */
     double rtol;             /* [-] solver */
     double temperature_atol; /* [K] */
+    double stretch;          /* [s] longest one of a control's samples, see stretch.h; 0: none */
     double output_interval;  /* [s]; 0: chosen */
     enum emb_limits limits;  /* what to do when a physical limit is passed */
 };

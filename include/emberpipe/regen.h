@@ -31,5 +31,7 @@ struct emb_regen_state {
 void emb_regen_begin(const struct emb_regen_cfg *c, struct emb_regen_state *s, double t);
 void emb_regen_sample(const struct emb_regen_cfg *c, const struct emb_regen_signals *in,
                       struct emb_regen_state *s);
+/* [kg/s] that heats the exhaust by dT [K], once burnt. */
+double emb_regen_fuel(const struct emb_regen_signals *in, double dT);
 const char *emb_regen_stage_name(enum emb_regen_stage stage);
 #endif

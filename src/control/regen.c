@@ -51,15 +51,19 @@ static void sample_warmup(const struct emb_regen_cfg *c, const struct emb_regen_
     }
 }
 
+double emb_regen_fuel(const struct emb_regen_signals *in, double dT)
+{
+    return in->flow * in->cp * dT / fuel_heat;
+}
+
 /* Feed-forward from the heat balance, plus a slow integral that may not wind up past the limits. */
 static void command_rate(const struct emb_regen_cfg *c, const struct emb_regen_signals *in,
                          struct emb_regen_state *s)
 {
-    const double error = c->target_temperature - in->hold; /* [K] */
-    const double forward =
-        in->flow * in->cp * (c->target_temperature - in->face) / fuel_heat; /* [kg/s] */
-    const double integral = s->integral + c->integral * error * c->sample;  /* [kg/s] */
-    const double want = forward + c->gain * error + integral;               /* [kg/s] */
+    const double error = c->target_temperature - in->hold;                       /* [K] */
+    const double forward = emb_regen_fuel(in, c->target_temperature - in->face); /* [kg/s] */
+    const double integral = s->integral + c->integral * error * c->sample;       /* [kg/s] */
+    const double want = forward + c->gain * error + integral;                    /* [kg/s] */
     /* at a limit the integral may only move back from it */
     if ((want > 0.0 || error > 0.0) && (want < c->max_rate || error < 0.0)) {
         s->integral = integral;

@@ -86,7 +86,7 @@ static const struct emb_field regeneration[] = {
     R(slew, SLEW, "0.02 g/s2", 1e-9, 1, "fastest growth of the fuel flow", SRC_JUDGED, 0.5),
     R(gain, GAIN, "0.0002 g/(s K)", 0, 1e-2, "proportional gain", SRC_JUDGED, 0.5),
     R(integral, INTEGRAL, "0.000002 g/(s2 K)", 0, 1e-2, "integral gain", SRC_JUDGED, 0.5),
-    R(sample, TIME, "2 s", 0.05, 60, "interval of the control", SRC_JUDGED, 0),
+    R(sample, TIME, "2 s", 0.05, 60, "interval of the control; in quiet times several samples are computed at once, see solver.stretch", SRC_JUDGED, 0),
     R(warmup_limit, TIME, "20 min", 1, 1e5, "to reach the enable temperature before giving up", SRC_JUDGED, 0),
     R(time_limit, TIME, "40 min", 1, 1e5, "of dosing", SRC_JUDGED, 0),
     R(stop_soot, FRACTION, "10 %", 0, 1, "soot share at which it is done", SRC_JUDGED, 0),
@@ -117,6 +117,9 @@ static const struct emb_field solver[] = {
                "bdf: CVODES; trapezoid: row by row, for tables; auto: trapezoid where road or engine cycles take most of the time"),
     ROW_Q(emb_case, rtol, FRACTION, "1e-6", 1e-12, 1e-2, "relative tolerance of the integrator; up to 1000 times that with the trapezoid; absolute tolerances of films, soot and what sites hold go with its root", SRC_JUDGED, 0),
     ROW_Q(emb_case, temperature_atol, DELTA, "1e-3 K", 1e-9, 10, "absolute tolerance of temperatures; up to 1000 times that with the trapezoid", SRC_JUDGED, 0),
+    ROW_Q(emb_case, stretch, TIME, "32 s", 0, 3600,
+          "samples of a control that change next to nothing are taken in one go, over no more than this; 0 s: every "
+          "sample stops the integrator, as with the trapezoid and beside sensitivities", SRC_JUDGED, 0),
 };
 EMB_BLOCK(solver, "solver", "Accuracy of the integration.", solver);
 static const struct emb_field output[] = {

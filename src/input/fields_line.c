@@ -196,7 +196,7 @@ static const struct emb_field def[] = {
     U(coverage_cold, FRACTION, "20 %", 0, 1, "closed_loop: ammonia coverage wanted at 200 degC and below", SRC_JUDGED, 0.2),
     U(coverage_hot, FRACTION, "4 %", 0, 1, "closed_loop: ammonia coverage wanted at 400 degC and above", SRC_JUDGED, 0.2),
     U(fill_time, TIME, "2 min", 1, 3600, "closed_loop: time in which it would fill what is missing", SRC_JUDGED, 0.3),
-    U(sample, TIME, "2 s", 0.05, 60, "closed_loop: time between two samples", SRC_JUDGED, 0),
+    U(sample, TIME, "2 s", 0.05, 60, "closed_loop: time between two samples; in quiet times several are computed at once, see solver.stretch", SRC_JUDGED, 0),
     U(deposit_depth, LENGTH, "0.5 mm", 1e-6, 10,
       "film on the wall from which half of the HNCO stays and forms solid deposit; a large value switches that off",
       SRC_JUDGED, 0.5),

@@ -6,6 +6,10 @@
 #include "emberpipe/inputs.h"
 #include "sim.h"
 
+/* [-] of coverage, which a command that is off the law's may be worth. Judgement: NH3 and NOx move
+ * by about as much */
+static const double closely = 1e-4;
+
 void emb_sim_loops_begin(struct emb_sim *s)
 {
     s->n_loop = 0;
@@ -20,34 +24,67 @@ void emb_sim_loops_begin(struct emb_sim *s)
             k++;
         }
         if (k < s->line.n_slot) {
-            s->loop[s->n_loop++] = (struct emb_loop){i, k, 0.0, 0.0, 0.0, 0.0};
+            s->loop[s->n_loop++] = (struct emb_loop){.doser = i, .catalyst = k};
         }
     }
 }
 
-static double command(const struct emb_sim *s, const struct emb_loop *l)
+static struct emb_def_signals signals(const struct emb_sim *s, const struct emb_loop *l)
 {
     const struct emb_brick_cfg *b = &s->c->line[l->catalyst].u.brick;
     const double volume =
         0.25 * 3.14159265358979 * b->body.diameter * b->body.diameter * b->body.length; /* [m3] */
-    const struct emb_def_signals in = {
+    return (struct emb_def_signals){
         s->observed[emb_sim_observation(s, l->catalyst, "coverage")],
         s->observed[emb_sim_observation(s, l->catalyst, "mean_temperature")],
         b->storage * b->activity * volume};
-    return emb_def_loop_sample(&s->c->line[l->doser].u.def, &in);
 }
 
-void emb_sim_loops_sample(struct emb_sim *s, double t)
+struct rehearsal { /* the law between two looks */
+    const struct emb_def_cfg *c;
+    struct emb_def_signals from, to;
+};
+
+static double sample(void *state, double share, bool *decides)
+{
+    const struct rehearsal *r = state;
+    const struct emb_def_signals *a = &r->from, *b = &r->to;
+    const struct emb_def_signals g = {.coverage = emb_stretch_at(a->coverage, b->coverage, share),
+                                      .T = emb_stretch_at(a->T, b->T, share),
+                                      .sites = b->sites};
+    *decides = false;
+    return emb_def_loop_sample(r->c, &g);
+}
+
+/* No stretch goes on past a look of the regeneration, whose decisions make inputs jump. */
+static double may_jump(const struct emb_sim *s, double interval)
+{
+    const double t = s->piece.t1; /* [s] */
+    return s->regen_running ? fmin(t, s->dose.t1 + interval) : t;
+}
+
+static void take_samples(struct emb_sim *s, struct emb_loop *l, bool jump)
+{
+    const struct emb_def_cfg *c = &s->c->line[l->doser].u.def;
+    struct rehearsal r = {c, l->saw, signals(s, l)};
+    const struct emb_sampled_law law = {c->sample, emb_sim_longest_stretch(s),
+                                        closely * r.to.sites / c->fill_time, sample, &r};
+    emb_stretch_close(&l->nh3, &law);
+    l->saw = r.to;
+    emb_stretch_open(&l->nh3, jump ? 0.0 : may_jump(s, c->sample), &law);
+}
+
+void emb_sim_loops_sample(struct emb_sim *s, double t, bool jump)
 {
     for (size_t i = 0; i < s->n_loop; i++) {
         struct emb_loop *l = &s->loop[i];
-        if (t < l->t1 - 1e-9) {
-            continue;
+        if (t >= l->nh3.t1 - 1e-9) {
+            emb_sim_look(s, t, emb_sim_state(s));
+            take_samples(s, l, jump);
         }
-        emb_sim_look(s, t, emb_sim_state(s));
-        /* the doser ramps to the new command within one sample: a bend, not a jump */
-        *l = (struct emb_loop){l->doser,      l->catalyst, l->b,
-                               command(s, l), t,           t + s->c->line[l->doser].u.def.sample};
+        if (jump) {
+            emb_stretch_break(&l->nh3);
+        }
     }
 }
 
@@ -55,7 +92,7 @@ double emb_sim_loops_next(const struct emb_sim *s)
 {
     double t = INFINITY;
     for (size_t i = 0; i < s->n_loop; i++) {
-        t = fmin(t, s->loop[i].t1);
+        t = fmin(t, s->loop[i].nh3.t1);
     }
     return t;
 }
@@ -64,8 +101,6 @@ void emb_sim_loops_apply(const struct emb_sim *s, double t, double *u)
 {
     for (size_t i = 0; i < s->n_loop; i++) {
         const struct emb_loop *l = &s->loop[i];
-        const double span = l->t1 - l->t0,
-                     f = span > 0.0 ? fmin(fmax((t - l->t0) / span, 0.0), 1.0) : 1.0;
-        u[EMB_U_NH3 + s->line.slot[l->doser].channel] = l->a + f * (l->b - l->a);
+        u[EMB_U_NH3 + s->line.slot[l->doser].channel] = emb_stretch_value(&l->nh3, t);
     }
 }

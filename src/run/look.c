@@ -38,9 +38,7 @@ void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
     }
     emb_sim_loops_apply(s, t, at->u);
     if (s->c->regen.present) {
-        const double span = s->dose_t1 - s->dose_t0,
-                     g = span > 0.0 ? fmin(fmax((t - s->dose_t0) / span, 0.0), 1.0) : 1.0;
-        const double rate = s->dose_a + g * (s->dose_b - s->dose_a);
+        const double rate = emb_stretch_value(&s->dose, t); /* [kg/s] */
         if (s->c->regen.doser < 0) {
             at->u[EMB_U_LATE_POST] += rate;
         } else {
@@ -156,4 +154,13 @@ double emb_sim_hottest(const struct emb_sim *s, size_t slot)
 {
     const size_t i = s->hottest_at[slot];
     return i == SIZE_MAX ? 0.0 : s->observed[i];
+}
+
+double emb_sim_back_pressure(const struct emb_sim *s)
+{
+    double dp = 0.0; /* [Pa] */
+    for (size_t i = 0; i < s->line.n_slot; i++) {
+        dp += s->drop_at[i] == SIZE_MAX ? 0.0 : s->observed[s->drop_at[i]];
+    }
+    return dp;
 }

@@ -118,17 +118,9 @@ const double *emb_sim_quads(const struct emb_sim *s)
     return s->twin_q != NULL ? s->twin_q : emb_integrator_quads(s->in);
 }
 
-double emb_sim_back_pressure(const struct emb_sim *s)
-{
-    double dp = 0.0; /* [Pa] */
-    for (size_t i = 0; i < s->line.n_slot; i++) {
-        dp += s->drop_at[i] == SIZE_MAX ? 0.0 : s->observed[s->drop_at[i]];
-    }
-    return dp;
-}
-
-/* The engine answers to it, in steps of 20 Pa: 0.02 % of the air, which spares the integrator most
- * jumps and is not felt. What the line was just seen to do stays as seen: the answer comes after. */
+/* The engine answers to the back pressure, in steps of 20 Pa: 0.02 % of the air, which spares the
+ * integrator most jumps and is not felt. What the line was just seen to do stays as seen: the answer
+ * comes after. */
 static void feel_back_pressure(struct emb_sim *s)
 {
     const double dp = emb_sim_back_pressure(s);
@@ -199,16 +191,19 @@ static enum emb_status record_until(struct emb_sim *s, double t, struct emb_err 
     return EMB_OK;
 }
 
-static enum emb_status advance_to(struct emb_sim *s, double t_stop, const struct emb_hooks *hooks,
-                                  double t_end, struct emb_err *err)
+/* On to the end of the piece, or where a control looks next. */
+static enum emb_status advance(struct emb_sim *s, const struct emb_hooks *hooks, double t_end,
+                               struct emb_err *err)
 {
     enum emb_stop why = EMB_STOP_STEP;
-    while (why != EMB_STOP_TIME && !s->decided) {
-        enum emb_status st = emb_integrator_step(s->in, t_stop, &why, err);
+    double t = emb_integrator_time(s->in); /* [s] */
+    do {
+        const double stop = fmin(s->piece.t1, fmax(emb_sim_next_look(s), t + 1e-6)); /* [s] */
+        enum emb_status st = emb_integrator_step(s->in, stop, &why, err);
         if (st != EMB_OK) {
             return st;
         }
-        const double t = emb_integrator_time(s->in);
+        t = emb_integrator_time(s->in);
         if ((st = record_until(s, t, err)) != EMB_OK) {
             return st;
         }
@@ -222,11 +217,12 @@ static enum emb_status advance_to(struct emb_sim *s, double t_stop, const struct
             return st;
         }
         feel_back_pressure(s);
+        emb_sim_control_watch(s, t);
         if (hooks != NULL && hooks->progress != NULL &&
             hooks->progress(t, t_end, hooks->user) != 0) {
             return emb_fail(err, EMB_ERR_SOLVER, "", "cancelled at t = %g s", t);
         }
-    }
+    } while (why != EMB_STOP_TIME && !s->decided && t < emb_sim_next_look(s));
     return EMB_OK;
 }
 
@@ -261,12 +257,13 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
     if (jump || s->levers != NULL) {
         emb_sim_forget(s);
     }
+    emb_sim_stretches_break(s);
     while (t < s->piece.t1 && !s->decided) {
         emb_sim_look(s, t, emb_sim_state(s));
         feel_back_pressure(s);
-        emb_sim_loops_sample(s, t);
         emb_twins_before(s);
         emb_sim_control(s, t, &jump);
+        emb_sim_loops_sample(s, t, jump);
         emb_twins_control(s, t, jump);
         enum emb_status st = EMB_OK;
         if (jump) { /* the same t and y, but other inputs */
@@ -277,12 +274,8 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
             st = emb_integrator_restart(s->in, err);
         }
         jump = false;
-        double stop = fmin(s->piece.t1, fmax(emb_sim_loops_next(s), t + 1e-6));
-        if (s->regen_running) {
-            stop = fmin(stop, fmax(s->next_sample, t + 1e-6));
-        }
         if (st == EMB_OK) {
-            st = advance_to(s, stop, hooks, t_end, err);
+            st = advance(s, hooks, t_end, err);
         }
         if (st != EMB_OK) {
             return st;

@@ -1,12 +1,14 @@
 /* sim.h - one run in progress. Private to the run room. */
 #ifndef EMB_SIM_H
 #define EMB_SIM_H
+#include "emberpipe/def_loop.h"
 #include "emberpipe/duty.h"
 #include "emberpipe/line.h"
 #include "emberpipe/memory.h"
 #include "emberpipe/regen.h"
 #include "emberpipe/run.h"
 #include "emberpipe/secant.h"
+#include "emberpipe/stretch.h"
 
 /* Integrals over the run, in this order; two more per slot follow (loss, chemical heat released).
  */
@@ -52,9 +54,10 @@ struct emb_passed { /* physical limits of one element; NaN: not passed */
     double melted, full; /* [s] substrate at its melting point; load larger than its channels */
 };
 
-struct emb_loop { /* closed-loop DEF control of one doser: ramps from a to b [mol/s] */
-    size_t doser, catalyst; /* slots */
-    double a, b, t0, t1;    /* [mol/s] at t0 and at t1 [s]: its next sample */
+struct emb_loop { /* closed-loop DEF control of one doser */
+    size_t doser, catalyst;     /* slots */
+    struct emb_stretch nh3;     /* [mol/s] */
+    struct emb_def_signals saw; /* at its start */
 };
 
 struct emb_twins; /* twins.h: neighbouring cases that run along */
@@ -69,13 +72,13 @@ struct emb_sim {
     double *y0, *atol;
     /* inputs now */
     struct emb_piece piece;
-    double dose_t0, dose_t1, dose_a, dose_b; /* fuel rate ramps from a to b [kg/s] */
     const struct emb_levers *levers;         /* of the regeneration, NULL when off */
     double back_pressure;                    /* [Pa] as the engine feels it */
     /* control */
     struct emb_regen_state regen;
     bool regen_running, regen_asked;
-    double next_sample;
+    struct emb_stretch dose;           /* [kg/s] fuel */
+    struct emb_regen_signals dose_saw; /* at its start */
     size_t n_loop;
     struct emb_loop loop[EMB_MAX_DOSERS];
     struct emb_memory *memory;
@@ -114,7 +117,6 @@ enum emb_status emb_sim_build(struct emb_sim *s, const struct emb_case *c, struc
 void emb_sim_drop(struct emb_sim *s);
 const double *emb_sim_state(const struct emb_sim *s);
 const double *emb_sim_quads(const struct emb_sim *s);
-double emb_sim_back_pressure(const struct emb_sim *s); /* [Pa] of the state last looked at */
 /* The integrands at (t, y), marched anew, without Newton's last correction. */
 int emb_sim_integrands(struct emb_sim *s, double t, const double *y, double *q);
 
@@ -128,6 +130,7 @@ bool emb_sim_marched(const struct emb_sim *s, double t, const double *y);
 void emb_sim_forget(struct emb_sim *s); /* inputs are others now: no march is worth keeping */
 /* Everything observed at (t, y). */
 int emb_sim_look(struct emb_sim *s, double t, const double *y);
+double emb_sim_back_pressure(const struct emb_sim *s); /* [Pa] of the state last looked at */
 int emb_sim_find_spots(struct emb_sim *s); /* once, so that no step looks for names */
 double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g);
 double emb_sim_hottest(const struct emb_sim *s, size_t slot); /* [K] solid; 0 where there is none */
@@ -153,10 +156,17 @@ void emb_sim_warnings(struct emb_sim *s);
 enum emb_status emb_sim_limits(struct emb_sim *s, double t, struct emb_err *err);
 void emb_sim_limits_begin(struct emb_sim *s);
 void emb_sim_control(struct emb_sim *s, double t, bool *jump);
+/* After a step, the line just looked at: something may have to be decided that nobody saw coming. */
+void emb_sim_control_watch(struct emb_sim *s, double t);
+/* [s] 0 where every sample is to be a stop: of twins, which keep step, and for the trapezoid, whose
+ * steps rely on being short. */
+double emb_sim_longest_stretch(const struct emb_sim *s);
+double emb_sim_next_look(const struct emb_sim *s); /* [s] of any control; INFINITY: none */
+void emb_sim_stretches_break(struct emb_sim *s);   /* a new piece of the inputs: signals may jump */
 struct emb_regen_signals emb_sim_signals(const struct emb_sim *s, double t); /* as last looked at */
 /* Closed-loop DEF control: found in the line, sampled when it is due, laid over the inputs. */
 void emb_sim_loops_begin(struct emb_sim *s);
-void emb_sim_loops_sample(struct emb_sim *s, double t);
-double emb_sim_loops_next(const struct emb_sim *s); /* [s] of the next sample; INFINITY: none */
+void emb_sim_loops_sample(struct emb_sim *s, double t, bool jump); /* jump: inputs jump now */
+double emb_sim_loops_next(const struct emb_sim *s); /* [s] of the next look; INFINITY: none */
 void emb_sim_loops_apply(const struct emb_sim *s, double t, double *u);
 #endif

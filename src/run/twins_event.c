@@ -9,16 +9,12 @@ static const double back = 1e-3; /* [s] for slopes in time, well inside a step *
 
 static void controls_take(const struct emb_sim *s, struct emb_controls *c)
 {
-    *c = (struct emb_controls){s->dose_t0, s->dose_t1, s->dose_a,       s->dose_b,
-                               s->levers,  s->regen,   s->regen_running};
+    *c = (struct emb_controls){s->dose, s->levers, s->regen, s->regen_running};
 }
 
 static void controls_put(struct emb_sim *s, const struct emb_controls *c)
 {
-    s->dose_t0 = c->dose_t0;
-    s->dose_t1 = c->dose_t1;
-    s->dose_a = c->dose_a;
-    s->dose_b = c->dose_b;
+    s->dose = c->dose;
     s->levers = c->levers;
     s->regen = c->regen;
     s->regen_running = c->regen_running;
@@ -106,7 +102,7 @@ static int rates(struct emb_sim *s, double t, const struct emb_controls *c, doub
     struct emb_controls now;
     controls_take(s, &now);
     controls_put(s, c);
-    s->dose_a = s->dose_b;
+    s->dose.a = s->dose.b;
     int rc = emb_sim_march(s, t, emb_integrator_state(s->in), f);
     rc = rc == 0 ? emb_sim_integrands(s, t, emb_integrator_state(s->in), q) : rc;
     controls_put(s, &now);
@@ -149,14 +145,12 @@ static void stage_force(const struct emb_sim *s, struct emb_sim *w, const struct
     w->regen.since = s->regen.since + dt;
     w->regen_running = s->regen_running;
     w->levers = s->levers != NULL ? &w->c->regen.levers : NULL;
-    w->dose_t0 = s->dose_t0;
-    w->dose_t1 = s->dose_t1;
-    w->dose_a = s->dose_a > 0.0 ? old->dose_b : s->dose_a;
-    w->dose_b = s->dose_b;
+    w->dose = s->dose;
+    w->dose.a = s->dose.a > 0.0 ? old->dose.b : s->dose.a;
     if (s->regen.stage == EMB_REGEN_DOSE) { /* both parts of the law begin to rise so much later */
         w->regen.integral = s->regen.integral - first_growth(w, t) * dt / w->c->regen.sample;
         w->regen.rate = s->regen.rate - w->c->regen.slew * dt;
-        w->dose_b = w->regen.rate;
+        w->dose.b = w->regen.rate;
     }
     emb_sim_forget(w);
 }
@@ -168,10 +162,9 @@ static void stage_keep(const struct emb_sim *s, struct emb_sim *w, const struct 
     controls_put(w, old);
     w->regen.rate += s->regen.rate - was->rate;
     w->regen.integral += s->regen.integral - was->integral;
-    w->dose_t0 = s->dose_t0;
-    w->dose_t1 = s->dose_t1;
-    w->dose_a = old->dose_b;
-    w->dose_b = old->dose_b + s->dose_b - s->dose_a;
+    w->dose = s->dose;
+    w->dose.a = old->dose.b;
+    w->dose.b = old->dose.b + s->dose.b - s->dose.a;
 }
 
 static void twin_control(struct emb_sim *s, size_t k, double t, bool jump)
@@ -184,12 +177,12 @@ static void twin_control(struct emb_sim *s, size_t k, double t, bool jump)
     if (w->nb->lost || emb_twin_look(s, k) != 0) {
         return;
     }
-    emb_sim_loops_sample(&w->sim, t);
+    emb_sim_loops_sample(&w->sim, t, jump);
     controls_take(&w->sim, &old);
     const bool decided = was->regen.stage != s->regen.stage;
     const double dt = decided ? decision_shift(s, &w->sim, t) : 0.0; /* [s] */
     emb_sim_control(&w->sim, t, &own);
-    w->sim.next_sample = s->next_sample;
+    w->sim.dose.t1 = s->dose.t1; /* sampled with the base */
     if (!decided && isnan(was->regen.cold_since) != isnan(s->regen.cold_since)) {
         emb_twin_lose(w, "dosing was held back on a cold face");
     } else if (!isfinite(dt)) {

@@ -12,7 +12,7 @@ struct emb_twin {
     double *work;  /* [unit of each state] */
 };
 struct emb_controls { /* what the control has set, of a sim */
-    double dose_t0, dose_t1, dose_a, dose_b; /* [s], [kg/s] */
+    struct emb_stretch dose; /* [kg/s] */
     const struct emb_levers *levers;
     struct emb_regen_state regen;
     bool regen_running;
