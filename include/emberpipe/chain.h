@@ -38,6 +38,13 @@ struct emb_chain {
                              zeros; widest apart */
 };
 
+/* What all links do at one time [s]: states and their rates, and per link, emb_chain_row apart, what
+ * it passes on and then its tallies. */
+struct emb_point {
+    double t;
+    const double *y, *rates, *passed;
+};
+
 /* Allocates for links whose row, n, t, m_in, m_out, lane, heard are given (copied); NULL: out of
  * memory. Every link's m_in must be the m_out of the one before it. */
 struct emb_chain *emb_chain_new(size_t n_link, const struct emb_link *shapes);

@@ -6,6 +6,7 @@
 #include "emberpipe/chain.h"
 #include "emberpipe/component.h"
 #include "emberpipe/inputs.h"
+#include "emberpipe/nearby.h"
 #include "emberpipe/ode.h"
 
 struct emb_slot {
@@ -39,6 +40,9 @@ struct emb_march {
      * NULL: not wanted */
     double *passed;
     size_t row;
+    /* in: a march of the same moment at a state nearby, from which cells that have hardly moved are
+     * told instead of being asked; `passed` must be wanted then. NULL: every cell is asked */
+    const struct emb_nearby *near;
 };
 /* One input vector and what surrounds the line at this moment. */
 struct emb_moment {

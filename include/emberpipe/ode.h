@@ -35,6 +35,9 @@ struct emb_ode {
     void *user;
 };
 
+/* [tolerances] what a step may be off: one with the BDF, many with the trapezoid. */
+double emb_ode_slack(const struct emb_ode *ode);
+
 struct emb_counters {
     long steps, rhs, jac, restarts, err_fails, newton_fails, roots;
 };

@@ -382,4 +382,5 @@ const struct emb_component_type emb_brick_type = {"brick",
                                                   sizeof brick_obs / sizeof *brick_obs,
                                                   brick_obs,
                                                   brick_observe,
-                                                  brick_listens};
+                                                  brick_listens,
+                                                  true};

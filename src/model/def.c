@@ -248,4 +248,5 @@ const struct emb_component_type emb_def_type = {"def_doser",
                                                 sizeof def_obs / sizeof *def_obs,
                                                 def_obs,
                                                 def_observe,
-                                                def_listens};
+                                                def_listens,
+                                                false};

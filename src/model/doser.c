@@ -129,4 +129,5 @@ const struct emb_component_type emb_doser_type = {"fuel_doser",
                                                   3,
                                                   fuel_obs,
                                                   fuel_observe,
-                                                  NULL};
+                                                  NULL,
+                                                  false};

@@ -376,4 +376,5 @@ const struct emb_component_type emb_filter_type = {"filter",
                                                    sizeof filter_obs / sizeof *filter_obs,
                                                    filter_obs,
                                                    filter_observe,
-                                                   filter_listens};
+                                                   filter_listens,
+                                                   true};

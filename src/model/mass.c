@@ -96,4 +96,5 @@ const struct emb_component_type emb_mass_type = {"turbine",
                                                  1,
                                                  mass_obs,
                                                  mass_observe,
-                                                 NULL};
+                                                 NULL,
+                                                 false};

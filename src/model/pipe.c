@@ -163,4 +163,5 @@ const struct emb_component_type emb_pipe_type = {"pipe",
                                                  2,
                                                  pipe_obs,
                                                  pipe_observe,
-                                                 pipe_listens};
+                                                 pipe_listens,
+                                                 true};

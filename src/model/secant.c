@@ -17,7 +17,7 @@ struct emb_secant {
     size_t n, n_passed; /* states; numbers in a point's `passed` */
     double rtol;
     const double *atol;
-    bool known; /* the last iterate, below, is worth comparing with */
+    bool learns, known; /* known: the last iterate, below, is of the same derivatives */
     double t, *y, *rates, *passed, *moved;
     double size;            /* [-] root mean square of `moved`, in tolerances */
     double *weight, *asked; /* 1 over tolerances; right-hand side of a solution */
@@ -32,7 +32,7 @@ static double *carve(double **from, size_t n)
 }
 
 struct emb_secant *emb_secant_new(struct emb_chain *chain, size_t n, double rtol,
-                                  const double *atol)
+                                  const double *atol, bool learns)
 {
     struct emb_secant *s = calloc(1, sizeof *s);
     const size_t m = emb_chain_passed(chain);
@@ -41,8 +41,13 @@ struct emb_secant *emb_secant_new(struct emb_chain *chain, size_t n, double rtol
         free(s);
         return NULL;
     }
-    *s = (struct emb_secant){
-        .chain = chain, .n = n, .n_passed = m, .rtol = rtol, .atol = atol, .room = next};
+    *s = (struct emb_secant){.learns = learns,
+                             .chain = chain,
+                             .n = n,
+                             .n_passed = m,
+                             .rtol = rtol,
+                             .atol = atol,
+                             .room = next};
     s->y = carve(&next, n);
     s->rates = carve(&next, n);
     s->passed = carve(&next, m);
@@ -227,7 +232,7 @@ void emb_secant_solve(struct emb_secant *s, const struct emb_point *now, double 
     memcpy(s->asked, b, s->n * sizeof *b);
     emb_chain_solve(s->chain, b);
     double size = size_of(s, b);
-    if (size > least && size > slow * s->size && follows(s, now)) {
+    if (s->learns && size > least && size > slow * s->size && follows(s, now)) {
         for (size_t i = 0; i < s->chain->n_link; i++) {
             learn_link(s, &s->chain->link[i], now, i);
         }
@@ -238,4 +243,10 @@ void emb_secant_solve(struct emb_secant *s, const struct emb_point *now, double 
         b[0] = singular ? NAN : b[0];
     }
     keep(s, now, b, size);
+}
+
+bool emb_secant_last(const struct emb_secant *s, double t, struct emb_point *at)
+{
+    *at = (struct emb_point){s->t, s->y, s->rates, s->passed};
+    return s->known && s->t == t;
 }

@@ -90,7 +90,8 @@ const struct emb_component_type emb_sensor_type = {"sensor",
                                                    1,
                                                    sensor_obs,
                                                    sensor_observe,
-                                                   NULL};
+                                                   NULL,
+                                                 false};
 
 static void leak_shape(const void *par, struct emb_shape *s)
 {
@@ -151,4 +152,5 @@ const struct emb_component_type emb_leak_type = {"leak",
                                                  1,
                                                  leak_obs,
                                                  leak_observe,
-                                                 NULL};
+                                                 NULL,
+                                                 false};

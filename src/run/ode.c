@@ -1,4 +1,5 @@
 /* ode.c - the running line as the integrator sees it: rates, Newton matrix, books, thresholds. */
+#include <math.h>
 #include <string.h>
 
 #include "emberpipe/inputs.h"
@@ -9,10 +10,34 @@
  * every bend of it is followed. */
 static const double rows_apart = 5.0;
 
+/* [-] of what a step may be off: who moves by less between two iterates has hardly moved.
+ * Judgement; with 1 the energy book begins to open. */
+static const double little = 0.3;
+
+/* The iterate before, for the trapezoid, which is content with so little that most cells need not
+ * be asked again. NULL: there is none. */
+static const struct emb_nearby *nearby(struct emb_sim *s, double t, const double *y,
+                                       struct emb_nearby *n)
+{
+    const double small = little * emb_ode_slack(&s->ode); /* [tolerances] */
+    *n = (struct emb_nearby){.chain = s->chain, .weight = s->small};
+    if (s->ode.method != EMB_METHOD_TRAPEZOID || !emb_secant_last(s->secant, t, &n->at)) {
+        return NULL;
+    }
+    for (size_t i = 0; i < s->line.n_state; i++) {
+        s->small[i] = 1.0 / (small * (s->c->rtol * fabs(y[i]) + s->atol[i]));
+    }
+    n->small_T = small * (s->c->rtol * 600.0 + s->c->temperature_atol); /* warm gas */
+    return n;
+}
+
 static int ode_rhs(double t, const double *y, double *d, void *user)
 {
     struct emb_sim *s = user;
+    struct emb_nearby near;
+    s->march.near = nearby(s, t, y, &near);
     const int rc = emb_sim_march(s, t, y, d);
+    s->march.near = NULL;
     memcpy(s->rates, d, s->line.n_state * sizeof *d);
     return rc;
 }
@@ -37,9 +62,7 @@ static int ode_factor(double gamma, void *user)
 static void ode_solve(double *b, void *user)
 {
     struct emb_sim *s = user;
-    if (s->twins != NULL || s->ode.method == EMB_METHOD_TRAPEZOID) {
-        /* the corrections of slopes come in between; and the trapezoid leaves of a correction what
-         * derivatives that only nearly keep energy would show in its book */
+    if (s->twins != NULL) { /* the corrections of slopes come in between */
         emb_chain_solve(s->chain, b);
     } else {
         emb_secant_solve(s->secant,

@@ -25,6 +25,7 @@ void emb_sim_drop(struct emb_sim *s)
     emb_memory_free(s->memory);
     free(s->march_y);
     free(s->rates);
+    free(s->small);
     free(s->march.passed);
     free(s->march.slot);
     free(s->observed);
@@ -57,14 +58,16 @@ static int sim_allocate(struct emb_sim *s)
     s->peak_at = calloc(k + 1, sizeof *s->peak_at);
     s->passed = calloc(k + 1, sizeof *s->passed);
     s->rates = calloc(n, sizeof *s->rates);
+    s->small = calloc(n, sizeof *s->small);
     s->chain = emb_line_chain(&s->line);
     if (s->chain != NULL) {
-        s->secant = emb_secant_new(s->chain, n, s->c->rtol, s->atol);
+        s->secant = emb_secant_new(s->chain, n, s->c->rtol, s->atol,
+                                   emb_run_method(s->c) != EMB_METHOD_TRAPEZOID);
         s->march.row = emb_chain_row(s->chain);
         s->march.passed = calloc(emb_chain_passed(s->chain), sizeof *s->march.passed);
     }
     return (s->chain && s->secant && s->march.passed && s->y0 && s->memory && s->march_y &&
-            s->rates && s->atol && s->seen_y && s->scratch && s->march.slot && s->observed &&
+            s->rates && s->small && s->atol && s->seen_y && s->scratch && s->march.slot && s->observed &&
             s->track && s->peak && s->t_peak && s->peak_at && s->passed &&
             emb_sim_columns(s) == 0 && emb_sim_find_spots(s) == 0)
                ? 0

@@ -87,6 +87,7 @@ struct emb_sim {
      * the chain holds by how much every flow changes with it */
     double march_t;
     double *march_y, *rates; /* rates: of the last that was asked for them */
+    double *small; /* [1/unit of each state] 1 over a move that changes no cell's mind */
     struct emb_march march;
     bool marched, corrected;
     /* the last state looked at */

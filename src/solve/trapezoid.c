@@ -33,10 +33,15 @@ static double size_of(const struct emb_trapezoid *z, const double *v)
     return sqrt(sum / (double)z->is.ode->n);
 }
 
+double emb_ode_slack(const struct emb_ode *o)
+{
+    return o->method == EMB_METHOD_TRAPEZOID ? fmin(slack, coarsest / o->rtol) : 1.0;
+}
+
 static void weigh(struct emb_trapezoid *z)
 {
     const struct emb_ode *o = z->is.ode;
-    const double times = fmin(slack, coarsest / o->rtol); /* [-] */
+    const double times = emb_ode_slack(o); /* [-] */
     for (size_t i = 0; i < o->n; i++) {
         z->weight[i] = 1.0 / (times * (o->rtol * fabs(z->to.y[i]) + o->atol[i]));
     }
