@@ -38,7 +38,7 @@ struct emb_likely {
     struct emb_range engine_fuel, dosed_fuel; /* [kg] until all targets are reached, or all */
     bool full; /* every run as the case says; else coarser, as follows */
     int cells; /* at most, of the longest brick; shorter ones their share; a pipe has one */
-    double control, rtol; /* [s] least interval of a control, [-] tolerance */
+    double rtol; /* [-] tolerance */
     unsigned seed;
     double *u; /* n x n_input: points of the unit cube, row-major */
     double seconds;
@@ -47,7 +47,7 @@ struct emb_likely_options {
     size_t samples; /* 0: 128 */
     unsigned seed;
     int threads, cells;     /* 0: one a core; 4 */
-    double control, rtol;   /* [s], [-]; 0: 10 s, 1e-3 */
+    double rtol;            /* [-]; 0: 1e-3 */
     bool full;              /* nothing made coarse */
     const char *const *set; /* keys given on the command line are known too */
     size_t n_set;

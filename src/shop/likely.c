@@ -220,7 +220,6 @@ enum emb_status emb_likely(const struct emb_case *c, const struct emb_likely_opt
     const double begin = seconds_now();
     *out = (struct emb_likely){.n = o->samples > 0 ? o->samples : SAMPLES, .seed = o->seed,
                                .full = o->full, .cells = o->cells > 0 ? o->cells : CELLS,
-                               .control = o->control > 0.0 ? o->control : emb_likely_control,
                                .rtol = o->rtol > 0.0 ? o->rtol : emb_likely_rtol,
                                .n_target = c->n_target};
     snprintf(out->title, sizeof out->title, "%s", c->title != NULL ? c->title : "");

@@ -115,14 +115,11 @@ static void coarsen(struct emb_case *c, const struct emb_likely *l)
         struct emb_body *b = body_of(e);
         if (e->kind == EMB_PIPE) {
             e->u.pipe.cells = 1;
-        } else if (e->kind == EMB_DEF) {
-            e->u.def.sample = fmax(e->u.def.sample, l->control);
         } else if (b != NULL) {
             const int n = (int)fmax(1.0, round(l->cells * b->length / longest));
             b->cells = b->cells < n ? b->cells : n;
         }
     }
-    c->regen.sample = fmax(c->regen.sample, l->control);
     c->rtol = fmax(c->rtol, l->rtol);
 }
 

@@ -4,11 +4,10 @@
 #include "emberpipe/likely.h"
 
 /* How coarse sampled runs are, unless asked otherwise: judgement. */
-static const double emb_likely_control = 10.0; /* [s] at least, between two samples of a control */
-static const double emb_likely_rtol = 1e-3;    /* [-] at least */
+static const double emb_likely_rtol = 1e-3; /* [-] at least */
 
 /* What is drawn and the points (l->input, l->u, for l->n trucks), and the case as coarse as l says;
- * free `coarse` and l afterwards. l->n, seed, cells, control, rtol and full must be set. */
+ * free `coarse` and l afterwards. l->n, seed, cells, rtol and full must be set. */
 enum emb_status emb_likely_begin(const struct emb_case *c, const char *const *set, size_t n_set,
                                  struct emb_likely *l, struct emb_case *coarse,
                                  struct emb_err *err);

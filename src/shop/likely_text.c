@@ -103,9 +103,9 @@ void emb_likely_text(const struct emb_likely *l, FILE *f)
             "plausible spread; seed %u.\n", l->title, n, l->n_input, l->seed);
     if (!l->full) {
         fprintf(f, "So many runs are coarse: at most %d cells in the longest brick (--cells) and fewer "
-                "in shorter ones, one a pipe,\ncontrols every %.0f s, tolerance %g, each ended once all "
-                "questions are answered. What that shifts is said below;\n--full counts without "
-                "it.\n", l->cells, l->control, l->rtol);
+                "in shorter ones, one a pipe,\ntolerance %g, each ended once all questions are answered. "
+                "What that shifts is said below;\n--full counts without it.\n",
+                l->cells, l->rtol);
     }
     if (l->failed > 0) {
         fprintf(f, "CAUTION: %zu more runs could not be finished and are not counted.\n",

@@ -118,7 +118,7 @@ enum emb_status emb_readings_band(const struct emb_case *c, const struct emb_ban
                                   struct emb_readings *r, struct emb_err *err)
 {
     struct emb_likely l = {.n = o->samples > 0 ? o->samples : 32, .seed = o->seed, .cells = 3,
-                           .control = emb_likely_control, .rtol = emb_likely_rtol};
+                           .rtol = emb_likely_rtol};
     struct emb_case healthy, coarse;
     enum emb_status st = emb_case_copy(c, &healthy, err);
     if (st != EMB_OK) {
