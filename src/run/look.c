@@ -96,6 +96,23 @@ int emb_sim_look(struct emb_sim *s, double t, const double *y)
     return 0;
 }
 
+void emb_sim_aside(struct emb_sim *s)
+{
+    const struct emb_view was = {s->march,    s->march_t, s->march_y,   s->seen_t, s->seen_y,
+                                 s->observed, s->marched, s->corrected, s->seen};
+    const struct emb_view *v = &s->aside;
+    s->march = v->march;
+    s->march_t = v->march_t;
+    s->march_y = v->march_y;
+    s->seen_t = v->seen_t;
+    s->seen_y = v->seen_y;
+    s->observed = v->observed;
+    s->marched = v->marched;
+    s->corrected = v->corrected;
+    s->seen = v->seen;
+    s->aside = was;
+}
+
 size_t emb_sim_observation(const struct emb_sim *s, size_t slot, const char *name)
 {
     const struct emb_component_type *t = s->line.slot[slot].type;

@@ -13,22 +13,39 @@
 #include "sim.h"
 #include "twins.h"
 
+/* What a look needs; once for the ends of steps, once for what lies within. */
+static int view_allocate(struct emb_sim *s)
+{
+    s->march_y = calloc(s->line.n_state, sizeof *s->march_y);
+    s->seen_y = calloc(s->line.n_state, sizeof *s->seen_y);
+    s->observed = calloc(s->line.n_observation + 1, sizeof *s->observed);
+    s->march.slot = calloc(s->line.n_slot + 1, sizeof *s->march.slot);
+    return s->march_y && s->seen_y && s->observed && s->march.slot ? 0 : -1;
+}
+
+static void view_free(struct emb_sim *s)
+{
+    free(s->march_y);
+    free(s->seen_y);
+    free(s->observed);
+    free(s->march.slot);
+    free(s->march.passed);
+}
+
 void emb_sim_drop(struct emb_sim *s)
 {
+    view_free(s);
+    emb_sim_aside(s);
+    view_free(s);
     emb_integrator_free(s->in);
     emb_line_free(&s->line);
     emb_secant_free(s->secant);
     emb_chain_free(s->chain);
     free(s->y0);
     free(s->atol);
-    free(s->seen_y);
     emb_memory_free(s->memory);
-    free(s->march_y);
     free(s->rates);
     free(s->small);
-    free(s->march.passed);
-    free(s->march.slot);
-    free(s->observed);
     free(s->target_at);
     free(s->hottest_at);
     free(s->mean_at);
@@ -46,12 +63,8 @@ static int sim_allocate(struct emb_sim *s)
     const size_t n = s->line.n_state, k = s->line.n_slot;
     s->y0 = calloc(n, sizeof *s->y0);
     s->atol = calloc(n, sizeof *s->atol);
-    s->seen_y = calloc(n, sizeof *s->seen_y);
     s->memory = emb_memory_new(EMB_HINTS * s->line.n_cells);
-    s->march_y = calloc(n, sizeof *s->march_y);
     s->scratch = calloc(n, sizeof *s->scratch);
-    s->march.slot = calloc(k + 1, sizeof *s->march.slot);
-    s->observed = calloc(s->line.n_observation + 1, sizeof *s->observed);
     s->track = calloc(s->c->n_target + 1, sizeof *s->track);
     s->peak = calloc(k + 1, sizeof *s->peak);
     s->t_peak = calloc(k + 1, sizeof *s->t_peak);
@@ -66,10 +79,14 @@ static int sim_allocate(struct emb_sim *s)
         s->march.row = emb_chain_row(s->chain);
         s->march.passed = calloc(emb_chain_passed(s->chain), sizeof *s->march.passed);
     }
-    return (s->chain && s->secant && s->march.passed && s->y0 && s->memory && s->march_y &&
-            s->rates && s->small && s->atol && s->seen_y && s->scratch && s->march.slot && s->observed &&
-            s->track && s->peak && s->t_peak && s->peak_at && s->passed &&
-            emb_sim_columns(s) == 0 && emb_sim_find_spots(s) == 0)
+    const int there = view_allocate(s);
+    emb_sim_aside(s);
+    const int aside = view_allocate(s);
+    emb_sim_aside(s);
+    return (s->chain && s->secant && s->march.passed && s->y0 && s->memory && s->rates &&
+            s->small && s->atol && s->scratch && s->track && s->peak && s->t_peak && s->peak_at &&
+            s->passed && there == 0 && aside == 0 && emb_sim_columns(s) == 0 &&
+            emb_sim_find_spots(s) == 0)
                ? 0
                : -1;
 }
@@ -176,17 +193,26 @@ static void watch(struct emb_sim *s, double t, const int *crossed)
     }
 }
 
+static int record_row(struct emb_sim *s, double t, const double *y)
+{
+    return emb_sim_look(s, t, y) != 0 || emb_sim_record(s, t) != 0 || emb_twins_record(s, t) != 0;
+}
+
+static int record_within(struct emb_sim *s, double t)
+{
+    emb_integrator_interpolate(s->in, t, s->scratch);
+    emb_sim_aside(s);
+    emb_sim_forget(s);
+    const int rc = record_row(s, t, s->scratch);
+    emb_sim_aside(s);
+    return rc;
+}
+
 static enum emb_status record_until(struct emb_sim *s, double t, struct emb_err *err)
 {
     while (s->next_row <= t && !s->verdicts_only) {
         const double at = s->next_row;
-        const double *y = emb_sim_state(s);
-        if (at < t) {
-            emb_integrator_interpolate(s->in, at, s->scratch);
-            y = s->scratch;
-        }
-        if (emb_sim_look(s, at, y) != 0 || emb_sim_record(s, at) != 0 ||
-            emb_twins_record(s, at) != 0) {
+        if ((at < t ? record_within(s, at) : record_row(s, t, emb_sim_state(s))) != 0) {
             return emb_fail(err, EMB_ERR_NOMEM, "run", "cannot record a row at t = %g s", at);
         }
         s->next_row = at + s->interval;
@@ -207,11 +233,11 @@ static enum emb_status advance(struct emb_sim *s, const struct emb_hooks *hooks,
             return st;
         }
         t = emb_integrator_time(s->in);
-        if ((st = record_until(s, t, err)) != EMB_OK) {
-            return st;
-        }
         if (emb_sim_look(s, t, emb_sim_state(s)) != 0) {
             return emb_fail(err, EMB_ERR_SOLVER, "", "state out of range at t = %g s", t);
+        }
+        if ((st = record_until(s, t, err)) != EMB_OK) {
+            return st;
         }
         const int *crossed = why == EMB_STOP_ROOT ? emb_integrator_roots_found(s->in) : NULL;
         watch(s, t, crossed);

@@ -60,6 +60,13 @@ struct emb_loop { /* closed-loop DEF control of one doser */
     struct emb_def_signals saw; /* at its start */
 };
 
+/* A march and what was seen of it: as the fields of emb_sim with these names. */
+struct emb_view {
+    struct emb_march march;
+    double march_t, *march_y, seen_t, *seen_y, *observed;
+    bool marched, corrected, seen;
+};
+
 struct emb_twins; /* twins.h: neighbouring cases that run along */
 
 struct emb_sim {
@@ -94,6 +101,7 @@ struct emb_sim {
     double seen_t;
     double *seen_y;
     double *observed;
+    struct emb_view aside; /* for looks within a step, which leave what was seen at its end */
     /* in `observed`, per target, slot, slot, slot; or SIZE_MAX */
     size_t *target_at, *hottest_at, *mean_at, *drop_at;
     bool seen;
@@ -132,6 +140,8 @@ void emb_sim_forget(struct emb_sim *s); /* inputs are others now: no march is wo
 /* Everything observed at (t, y). */
 int emb_sim_look(struct emb_sim *s, double t, const double *y);
 double emb_sim_back_pressure(const struct emb_sim *s); /* [Pa] of the state last looked at */
+/* Looks from now on go aside, or back again. */
+void emb_sim_aside(struct emb_sim *s);
 int emb_sim_find_spots(struct emb_sim *s); /* once, so that no step looks for names */
 double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g);
 double emb_sim_hottest(const struct emb_sim *s, size_t slot); /* [K] solid; 0 where there is none */
