@@ -1,0 +1,108 @@
+/* build.c - what a run needs is put together, and taken apart. */
+#include <math.h>
+#include <stdlib.h>
+
+#include "sim.h"
+
+/* What a look needs; once for the ends of steps, once for what lies within. */
+static int view_allocate(struct emb_sim *s)
+{
+    s->march_y = calloc(s->line.n_state, sizeof *s->march_y);
+    s->seen_y = calloc(s->line.n_state, sizeof *s->seen_y);
+    s->observed = calloc(s->line.n_observation + 1, sizeof *s->observed);
+    s->march.slot = calloc(s->line.n_slot + 1, sizeof *s->march.slot);
+    return s->march_y && s->seen_y && s->observed && s->march.slot ? 0 : -1;
+}
+
+static void view_free(struct emb_sim *s)
+{
+    free(s->march_y);
+    free(s->seen_y);
+    free(s->observed);
+    free(s->march.slot);
+    free(s->march.passed);
+}
+
+void emb_sim_drop(struct emb_sim *s)
+{
+    view_free(s);
+    emb_sim_aside(s);
+    view_free(s);
+    emb_integrator_free(s->in);
+    emb_line_free(&s->line);
+    emb_secant_free(s->secant);
+    emb_chain_free(s->chain);
+    free(s->y0);
+    free(s->atol);
+    emb_memory_free(s->memory);
+    free(s->rates);
+    free(s->small);
+    free(s->target_at);
+    free(s->hottest_at);
+    free(s->mean_at);
+    free(s->drop_at);
+    free(s->track);
+    free(s->scratch);
+    free(s->peak);
+    free(s->t_peak);
+    free(s->peak_at);
+    free(s->passed);
+}
+
+static int sim_allocate(struct emb_sim *s)
+{
+    const size_t n = s->line.n_state, k = s->line.n_slot;
+    s->y0 = calloc(n, sizeof *s->y0);
+    s->atol = calloc(n, sizeof *s->atol);
+    s->memory = emb_memory_new(EMB_HINTS * s->line.n_cells);
+    s->scratch = calloc(n, sizeof *s->scratch);
+    s->track = calloc(s->c->n_target + 1, sizeof *s->track);
+    s->peak = calloc(k + 1, sizeof *s->peak);
+    s->t_peak = calloc(k + 1, sizeof *s->t_peak);
+    s->peak_at = calloc(k + 1, sizeof *s->peak_at);
+    s->passed = calloc(k + 1, sizeof *s->passed);
+    s->rates = calloc(n, sizeof *s->rates);
+    s->small = calloc(n, sizeof *s->small);
+    s->chain = emb_line_chain(&s->line);
+    if (s->chain != NULL) {
+        s->secant = emb_secant_new(s->chain, n, s->c->rtol, s->atol,
+                                   emb_run_method(s->c) != EMB_METHOD_TRAPEZOID);
+        s->march.row = emb_chain_row(s->chain);
+        s->march.passed = calloc(emb_chain_passed(s->chain), sizeof *s->march.passed);
+    }
+    const int there = view_allocate(s);
+    emb_sim_aside(s);
+    const int aside = view_allocate(s);
+    emb_sim_aside(s);
+    return (s->chain && s->secant && s->march.passed && s->y0 && s->memory && s->rates &&
+            s->small && s->atol && s->scratch && s->track && s->peak && s->t_peak && s->peak_at &&
+            s->passed && there == 0 && aside == 0 && emb_sim_columns(s) == 0 &&
+            emb_sim_find_spots(s) == 0)
+               ? 0
+               : -1;
+}
+
+enum emb_status emb_sim_build(struct emb_sim *s, const struct emb_case *c, struct emb_result *out,
+                              struct emb_err *err)
+{
+    s->c = c;
+    s->out = out;
+    enum emb_status st = emb_line_build(c, &s->line, err);
+    if (st != EMB_OK) {
+        return st;
+    }
+    if (sim_allocate(s) != 0) {
+        return emb_fail(err, EMB_ERR_NOMEM, "run", "out of memory");
+    }
+    emb_line_start(&s->line, s->y0);
+    emb_sim_limits_begin(s);
+    emb_sim_loops_begin(s);
+    emb_line_tolerances(&s->line, c->temperature_atol, s->atol);
+    emb_line_stock(&s->line, s->y0, &s->stock0);
+    emb_sim_ode(s);
+    for (size_t i = 0; i < c->n_target; i++) {
+        s->track[i] = (struct emb_track){false, 0.0, c->target[i].below ? INFINITY : -INFINITY,
+                                         0.0,   0.0, NAN};
+    }
+    return EMB_OK;
+}
