@@ -9,6 +9,7 @@
  * wall: half of it at `deposit_depth`, which is judgement. The three rates of breakdown and how the
  * caught HNCO divides are published (see the constants). */
 #include <math.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -122,8 +123,7 @@ struct film { /* [mol/s] */
     double nh3, hnco, dy[N_STATE];
 };
 
-/* What the film does by itself. Breakdown is linear in what is there, so that an overshoot below
- * empty heals as it came; what two molecules do together only above. */
+/* What the film does by itself; y[UREA] and beyond not below zero. */
 static struct film film_rates(const struct def *p, const double *y)
 {
     const double T = y[WALL];
@@ -133,16 +133,40 @@ static struct film film_rates(const struct def *p, const double *y)
     const double urea = u * breakdown(8.5e6, 84e3, T), biuret = b * breakdown(1.107e20, 208.23e3, T),
                  cyanuric = a * breakdown(1.5e19, 260e3, T);
     const double mass = u * emb_species_mass(EMB_UREA) + b * biuret_mass() + a * cyanuric_mass();
-    const double depth = fmax(mass, 0.0) / (urea_density * p->c.wall_area); /* [m] */
+    const double depth = mass / (urea_density * p->c.wall_area); /* [m] */
     const double caught = (urea + biuret) * depth / (depth + p->c.deposit_depth);
     /* biuret against urea as a partner of HNCO: 9.397e20 over 3.517e11, 158.68 less 75.45 kJ/mol,
      * Brack et al. 2014 (same table), orders taken as one */
     const double keener = 9.397e20 / 3.517e11 * exp(-(158.68e3 - 75.45e3) / (EMB_R * T));
     const double q = b * keener / (1.0 + keener / keenest);
-    const double grow = caught * q / (fabs(u) + fabs(q) + least), join = caught - grow;
+    const double grow = caught * q / (u + q + least), join = caught - grow;
     return (struct film){urea + grow,
                          urea + biuret - caught + 3.0 * cyanuric,
                          {0.0, biuret - urea - join, join - biuret - grow, grow - cyanuric}};
+}
+
+/* The same for any y. An overshoot below empty is the mirror image of as much above, about what is
+ * left without it: it heals as fast as it would have gone, no slope jumps for Newton, and elements
+ * are kept. */
+static struct film film_of(const struct def *p, const double *y)
+{
+    double left[N_STATE] = {[WALL] = y[WALL]}, above[N_STATE] = {[WALL] = y[WALL]};
+    bool below = false;
+    for (int i = UREA; i < N_STATE; i++) {
+        left[i] = fmax(y[i], 0.0);
+        above[i] = fabs(y[i]);
+        below = below || y[i] < 0.0;
+    }
+    struct film f = film_rates(p, left);
+    if (below) {
+        const struct film m = film_rates(p, above);
+        f.nh3 = 2.0 * f.nh3 - m.nh3;
+        f.hnco = 2.0 * f.hnco - m.hnco;
+        for (int i = UREA; i < N_STATE; i++) {
+            f.dy[i] = 2.0 * f.dy[i] - m.dy[i];
+        }
+    }
+    return f;
 }
 
 /* Energy of what lies on the wall [J, or W with rates]. */
@@ -187,7 +211,7 @@ static void def_cell(const void *par, size_t i, const struct emb_env *env, const
     emb_fold_set_enthalpy(fold, g, H);
     const double cp = emb_fold_cp(fold, g), H0 = emb_fold_enthalpy(fold, g);
     emb_exchange(g, cp, y[WALL], emb_pipe_conductance(g, cp, y[WALL], 0.1, c->wall_area, 1.5));
-    const struct film f = film_rates(p, y);
+    const struct film f = film_of(p, y);
     g->n[EMB_NH3] += f.nh3;
     g->n[EMB_HNCO] += f.hnco;
     emb_gas_fold(g, fold);

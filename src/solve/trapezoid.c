@@ -18,7 +18,7 @@
 static const double damped = 0.52;   /* [-] w: judgement */
 static const double slack = 1000.0;  /* [-] what a step may be off, in tolerances: judgement */
 static const double coarsest = 3e-3; /* [-] relative; with more, cells catch fire that should not */
-static const double sure = 0.1;      /* [-] of that: a correction below it is not made twice */
+static const double sure = 0.2;      /* [-] of that: a correction below it is not made twice */
 static const double hopeless = 0.9;  /* [-] shrinkage of a correction that is not worth a third */
 static const double first = 0.1;     /* [s] step after a jump */
 enum { CORRECTIONS = 4, TRIES = 40 };

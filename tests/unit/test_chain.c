@@ -14,6 +14,7 @@
 
 #include "assert_close.h"
 #include "demo_case.h"
+#include "emberpipe/config.h"
 #include "emberpipe/duty.h"
 #include "emberpipe/line.h"
 #include "emberpipe/secant.h"
@@ -379,6 +380,42 @@ static void told_cells_are_off_in_second_order(void **state)
     release(&b);
 }
 
+/* Below empty a store is the mirror image of what it is above, about nothing at all: so it heals as
+ * fast as it would have gone, and its slope does not jump. */
+static void a_store_heals_from_below_empty(void **state)
+{
+    struct bench b = {0};
+    struct emb_case *c = calloc(1, sizeof *c); /* one with ammonia */
+    size_t found = 0;
+    (void)state;
+    assert_non_null(c);
+    assert_int_equal(emb_config_load("configs/parked-regeneration.yaml", NULL, 0, c, NULL, NULL),
+                     EMB_OK);
+    prepare(&b, c);
+    const size_t n = b.line.n_state;
+    for (size_t i = 0; i < n; i++) {
+        char name[120];
+        emb_line_state_name(&b.line, i, name, sizeof name);
+        if (strstr(name, "biuret") == NULL && strstr(name, "scr, cell 3: coverage") == NULL) {
+            continue;
+        }
+        const double much = 1e3 * b.scale[i];
+        b.y[i] = 0.0;
+        assert_int_equal(emb_line_march(&b.line, &b.at, b.y, b.f1, NULL), 0);
+        b.y[i] = much;
+        assert_int_equal(emb_line_march(&b.line, &b.at, b.y, b.f2, NULL), 0);
+        b.y[i] = -much;
+        assert_int_equal(emb_line_march(&b.line, &b.at, b.y, b.b, NULL), 0);
+        assert_true(b.b[i] > b.f1[i]);
+        assert_close(b.b[i], 2.0 * b.f1[i] - b.f2[i], 1e-9, 0.0);
+        found++;
+    }
+    assert_int_equal(found, 2);
+    release(&b);
+    emb_case_free(c);
+    free(c);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -388,6 +425,7 @@ int main(void)
         cmocka_unit_test(one_link_learns_as_broyden),
         cmocka_unit_test(a_line_learns_its_own_way),
         cmocka_unit_test(told_cells_are_off_in_second_order),
+        cmocka_unit_test(a_store_heals_from_below_empty),
     };
     return cmocka_run_group_tests(tests, demo_case_load, demo_case_unload);
 }
