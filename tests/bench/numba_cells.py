@@ -4,7 +4,7 @@ object, w those of the surroundings, W room for intermediate arrays. See validat
 import math
 
 from gas import FUEL, H2O, SOOT, UREA
-from numba_gas import (NS, conductivity, drain, enthalpy, fuel_liquid, heat_flow, jit, mass, mixture, moles, nu_pipe, outside, psat,
+from numba_gas import (NS, conductivity, enthalpy, fuel_liquid, heat_flow, jit, mass, mixture, moles, nu_pipe, outside, psat,
                        radiation, smooth, species_cp, species_h, total, urea_rate, viscosity, warmed, water_liquid)
 from numba_surface import oxidise, ratio, reduce_nox
 from tables import D0, INDEX, MASS, NGAS, R, T0
@@ -104,18 +104,26 @@ def fuel_doser(c, w, n, y, d):
 
 
 @jit
-def urea_film(c, y, n, d):
-    RT = R * y[0]
-    u, b, a = drain(y[1], 1e-5), drain(y[2], 1e-5), drain(y[3], 1e-5)
-    ku, kb, ka = u * 8.5e6 * math.exp(-84e3 / RT), b * 1.107e20 * math.exp(-208.23e3 / RT), a * 1.5e19 * math.exp(-260e3 / RT)
+def breakdown(A, E, RT):
+    k = A * math.exp(-E / RT)
+    return k / (1 + k / 10.0)
+
+
+@jit
+def urea_film(c, T, u, b, a, by, n, d):
+    """What a film of u, b, a, none below zero, adds to the gas n and the rates d, times by."""
+    RT = R * T
+    ku, kb, ka = u * breakdown(8.5e6, 84e3, RT), b * breakdown(1.107e20, 208.23e3, RT), a * breakdown(1.5e19, 260e3, RT)
     depth = (u * MASS[UREA] + b * (2 * MASS[UREA] - MASS[NH3]) + a * 3 * MASS[HNCO]) / (1320.0 * c.wall_area)
     caught = (ku + kb) * depth / (depth + c.deposit_depth)
-    q = b * 9.397e20 / 3.517e11 * math.exp(-83.23e3 / RT)
+    keener = 9.397e20 / 3.517e11 * math.exp(-83.23e3 / RT)
+    q = b * keener / (1 + keener / 100.0)
     grow = caught * q / (u + q + 1e-5)
-    n[NH3] += ku + grow
-    n[HNCO] += ku + kb - caught + 3 * ka
-    d[1] += kb - ku - (caught - grow)
-    d[2], d[3] = caught - 2 * grow - kb, grow - ka
+    n[NH3] += by * (ku + grow)
+    n[HNCO] += by * (ku + kb - caught + 3 * ka)
+    d[1] += by * (kb - ku - (caught - grow))
+    d[2] += by * (caught - 2 * grow - kb)
+    d[3] += by * (grow - ka)
 
 
 @jit
@@ -130,8 +138,11 @@ def def_doser(c, w, n, y, d):
     n[H2O] += wet
     n[UREA] += urea - wall
     T = past_wall(n, warmed(n, T, H), y[0], c.wall_area)
-    d[1] = wall
-    urea_film(c, y, n, d)
+    d[1], d[2], d[3] = wall, 0.0, 0.0
+    below = min(y[1], y[2], y[3]) < 0.0
+    urea_film(c, y[0], max(y[1], 0.0), max(y[2], 0.0), max(y[3], 0.0), 2.0 if below else 1.0, n, d)
+    if below:
+        urea_film(c, y[0], abs(y[1]), abs(y[2]), abs(y[3]), -1.0, n, d)
     n[NS] = T
     capacity = c.wall_mass * 460.0 + y[1] * species_cp(UREA, y[0]) + y[2] * 131.0 + y[3] * 132.0
     kept = (d[1] * species_h(UREA, y[0]) + d[2] * (-563.7e3 + 131.0 * (y[0] - 298.15))
@@ -144,8 +155,8 @@ def def_doser(c, w, n, y, d):
 def crust(c, n, T, m):
     wet = n[FUEL] / (n[FUEL] + n[SOOT]) if n[SOOT] > 0 else 0.0
     stick = c.crust_rate * wet * smooth((573.15 - T) / 100) * n[SOOT]
-    burn, most = 2.15e8 * math.exp(-168e3 / (R * T)) * drain(m, 1e-8) / MASS[SOOT], 0.5 * n[O2] + 1e-12
-    burn *= most / (burn + most)
+    burn, most = 2.15e8 * math.exp(-168e3 / (R * T)) * m / MASS[SOOT], 0.5 * n[O2] + 1e-12
+    burn *= most / (abs(burn) + most)
     n[SOOT] -= stick
     n[O2] -= burn
     n[CO2] += burn
@@ -154,13 +165,27 @@ def crust(c, n, T, m):
 
 @jit
 def keep_fuel(c, n, T, theta, o, film):
-    N, n_s = moles(n), c.sites * o
-    ka = 100.0 * n_s * (1 - theta)
-    kd = 0.1 * n_s * theta * math.exp(-80e3 / R * (1 / T - 1 / 473.15))
+    N, out = moles(n), 0.1 * math.exp(-80e3 / R * (1 / T - 1 / 473.15))
+    n_s = c.sites * o / (1 + out / 20.0)
+    ka, kd = 100.0 * n_s * (1 - theta), out * n_s * theta
     b = film / (film + ka)
     kept = b * (ka * n[FUEL] / N - kd) * ratio(b * ka / N)
     n[FUEL] -= kept
     return kept
+
+
+@jit
+def on_sites(n, T, p, volume, film, sites, theta, kept, found, W):
+    """Sites below empty do the mirror image of what they would above."""
+    if theta >= 0.0:
+        return reduce_nox(n, T, p, volume, film, sites, theta, kept, found, W)
+    turned = W[11]
+    turned[:] = n
+    held = reduce_nox(turned, T, p, volume, film, sites, -theta, kept, found, W)
+    gained = reduce_nox(n, T, p, volume, film, sites, 0.0, kept, found, W)
+    for j in range(NS):
+        n[j] = 2 * n[j] - turned[j]
+    return 2 * gained - held
 
 
 @jit
@@ -175,7 +200,7 @@ def react(c, i, n, T, p, theta, o, film, kept, found, W):
         else:
             gained = oxidise(n, T, p, volume, film, c.storage * c.activity, theta, kept[0], found[0], W)
     else:
-        gained = reduce_nox(n, T, p, volume, film, c.storage * c.activity, theta, kept[0], found[0], W)
+        gained = on_sites(n, T, p, volume, film, c.storage * c.activity, theta, kept[0], found[0], W)
     if i >= c.slip_from:
         oxidise(n, T, p, 0.3 * volume, film, 0.0, 0.0, kept[1], found[1], W)
     return gained

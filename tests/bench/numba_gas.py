@@ -24,9 +24,9 @@ def compiled(module, names, **known):
 
 
 GAS = compiled(gas, "_h _cp species_h species_cp _g viscosity conductivity fuel_liquid water_liquid psat")
-HEAT = compiled(transfer, "smooth drain nu_pipe radiation outside urea_rate", **GAS)
+HEAT = compiled(transfer, "smooth nu_pipe radiation outside urea_rate", **GAS)
 _h, _cp, species_h, species_cp, _g, viscosity, conductivity, fuel_liquid, water_liquid, psat = GAS.values()
-smooth, drain, nu_pipe, radiation, outside, urea_rate = HEAT.values()
+smooth, nu_pipe, radiation, outside, urea_rate = HEAT.values()
 gibbs = _g
 
 

@@ -9,7 +9,7 @@ import math
 import reactions
 from gas import FUEL, H2O, SOOT, UREA, Gas, conductivity, diffusivity, fuel_liquid, species_cp, species_h, viscosity, water_liquid
 from tables import INDEX, MASS, NGAS, R
-from transfer import drain, exchange, outside, pipe_ua, radiation, smooth, split, urea_in_gas, urea_rate, water
+from transfer import exchange, outside, pipe_ua, radiation, smooth, split, urea_in_gas, urea_rate, water
 
 NH3, HNCO, O2, CO, CO2, NO, NO2 = (INDEX[n] for n in ("NH3", "HNCO", "O2", "CO", "CO2", "NO", "NO2"))
 PI = math.pi
@@ -119,15 +119,21 @@ class DefDoser:
 
     def film(self, y):
         """NH3 and HNCO given off, rates of urea, biuret, cyanuric acid; mol/s."""
-        RT = R * y[0]
-        u, b, a = (drain(m, 1e-5) for m in y[1:4])
-        ku, kb, ka = u * 8.5e6 * math.exp(-84e3 / RT), b * 1.107e20 * math.exp(-208.23e3 / RT), a * 1.5e19 * math.exp(-260e3 / RT)
+        there = self.film_above(y[0], *(max(m, 0.0) for m in y[1:4]))
+        if min(y[1:4]) >= 0.0:
+            return there
+        return [2 * v - m for v, m in zip(there, self.film_above(y[0], *(abs(m) for m in y[1:4])))]
+
+    def film_above(self, T, u, b, a):
+        RT = R * T
+        slow = lambda A, E: 1 / (math.exp(E / RT) / A + 1 / 10.0)  # noqa: E731
+        ku, kb, ka = u * slow(8.5e6, 84e3), b * slow(1.107e20, 208.23e3), a * slow(1.5e19, 260e3)
         mass = u * MASS[UREA] + b * (2 * MASS[UREA] - MASS[NH3]) + a * 3 * MASS[HNCO]
         depth = mass / (1320.0 * self.c["wall_area"])
         caught = (ku + kb) * depth / (depth + self.c["deposit_depth"])
-        q = b * 9.397e20 / 3.517e11 * math.exp(-83.23e3 / RT)
+        q = b / (3.517e11 / 9.397e20 * math.exp(83.23e3 / RT) + 1 / 100.0)
         grow = caught * q / (u + q + 1e-5)
-        return ku + grow, ku + kb - caught + 3 * ka, (kb - ku - (caught - grow), caught - 2 * grow - kb, grow - ka)
+        return ku + grow, ku + kb - caught + 3 * ka, kb - ku - (caught - grow), caught - 2 * grow - kb, grow - ka
 
     def cell(self, i, world, shared, y, stream, d):
         c, g = self.c, stream[0]
@@ -142,7 +148,7 @@ class DefDoser:
         g.set_H(H)
         H = g.H()
         exchange(g, y[0], pipe_ua(g, y[0], 0.1, c["wall_area"], 1.5))
-        nh3, hnco, own = self.film(y)
+        nh3, hnco, *own = self.film(y)
         g.n[NH3] += nh3
         g.n[HNCO] += hnco
         d[1], d[2], d[3] = wall + own[0], own[1], own[2]
@@ -212,17 +218,17 @@ class Catalyst(Comb):
     def crust(self, T, m, g):
         wet = g.n[FUEL] / (g.n[FUEL] + g.n[SOOT]) if g.n[SOOT] > 0 else 0.0
         stick = self.c["crust_rate"] * wet * smooth((573.15 - T) / 100) * g.n[SOOT]
-        burn, most = 2.15e8 * math.exp(-168e3 / (R * T)) * drain(m, 1e-8) / MASS[SOOT], 0.5 * g.n[O2] + 1e-12
-        burn *= most / (burn + most)
+        burn, most = 2.15e8 * math.exp(-168e3 / (R * T)) * m / MASS[SOOT], 0.5 * g.n[O2] + 1e-12
+        burn *= most / (abs(burn) + most)
         g.n[SOOT] -= stick
         g.n[O2] -= burn
         g.n[CO2] += burn
         return (stick - burn) * MASS[SOOT]
 
     def keep(self, T, theta, o, film, g):
-        N, n_s = g.moles(), self.sites * o
-        ka = 100.0 * n_s * (1 - theta)
-        kd = 0.1 * n_s * theta * math.exp(-80e3 / R * (1 / T - 1 / 473.15))
+        N, out = g.moles(), 0.1 * math.exp(-80e3 / R * (1 / T - 1 / 473.15))
+        n_s = self.sites * o / (1 + out / 20.0)
+        ka, kd = 100.0 * n_s * (1 - theta), out * n_s * theta
         b = film / (film + ka)
         z = b * ka / N
         kept = b * (ka * g.n[FUEL] / N - kd) * (-math.expm1(-z) / z if z > 1e-8 else 1 - z / 2)
@@ -238,7 +244,7 @@ class Catalyst(Comb):
             gained = self.keep(T, theta, o, film[FUEL], g)
             self.set.react(g.n, T, p, volume, film, surface=first)
         else:
-            gained = self.set.react(g.n, T, p, volume, film, self.c["storage"] * self.c["activity"], theta, first)
+            gained = self.set.on_sites(g.n, T, p, volume, film, self.c["storage"] * self.c["activity"], theta, first)
         if i >= self.slip_from:
             reactions.OXIDATION.react(g.n, T, p, 0.3 * volume, film, surface=second)
         return gained

@@ -3,7 +3,6 @@ import math
 
 from gas import kp_no2
 from tables import INDEX, NGAS, R, oxidation, reduction
-from transfer import drain
 
 CO, C3H6, FUEL, NO, NO2, O2 = (INDEX[n] for n in ("CO", "C3H6", "FUEL", "NO", "NO2", "O2"))
 
@@ -41,7 +40,7 @@ class Set:
             k = volume * r["A"] * math.exp(-r["E"] * (1.0 - r["alpha"] * theta) / (R * T))
             k *= sites if r["sites"] else 1.0
             k *= p / (R * T) if r.get("concentration") else 1.0
-            k *= drain(theta, 1e-5) if r["store"] > 0 else 1.0 - theta if r["store"] < 0 else 1.0
+            k *= theta if r["store"] > 0 else 1.0 - theta if r["store"] < 0 else 1.0
             out.append(k)
         return out
 
@@ -112,6 +111,16 @@ class Set:
                 n[i] += nu * extent[j]
             stored += r["gain"] * extent[j]
         return stored
+
+    def on_sites(self, n, T, p, volume, film, sites, theta, surface):
+        """The same with the mirror image of sites below empty."""
+        if theta >= 0.0:
+            return self.react(n, T, p, volume, film, sites, theta, surface)
+        turned = n.copy()
+        held = self.react(turned, T, p, volume, film, sites, -theta, surface)
+        gained = self.react(n, T, p, volume, film, sites, 0.0, surface)
+        n += n - turned
+        return 2.0 * gained - held
 
 
 def along(N, x_in, film, a, P):

@@ -12,10 +12,6 @@ def smooth(x):
     return x * x * (3.0 - 2.0 * x)
 
 
-def drain(m, eps):
-    return m * m / (m + eps) if m > 0.0 else 0.0
-
-
 def nu_pipe(re, pr):
     if re <= 2300.0:
         return 3.66
