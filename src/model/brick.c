@@ -34,7 +34,7 @@ static const double fuel_adsorption = 100.0; /* [1/s] per mole fraction */
 static const double fuel_desorption = 0.1;   /* [1/s] at 473.15 K */
 /* [1/s] no faster than pores let it out, nor in: both ways are slowed alike, so that what the sites
  * hold in the end stays. Judgement. */
-static const double fuel_fastest = 20.0;
+static const double fuel_fastest = 2.0;
 
 static void *brick_prepare(const struct emb_element_cfg *e, const struct emb_case *k, int channel)
 {
