@@ -367,12 +367,12 @@ static void told_cells_are_off_in_second_order(void **state)
     assert_int_equal(emb_line_jacobian(&b.line, &b.at, b.y, chain), 0);
     assert_int_equal(emb_line_march(&b.line, &b.at, b.y, b.f1, &march), 0);
     march.passed = passed + m;
-    const double far = told_less_asked(&b, &near, &march, 40.0);
-    const double half = told_less_asked(&b, &near, &march, 20.0);
+    const double far = told_less_asked(&b, &near, &march, 160.0);
+    const double half = told_less_asked(&b, &near, &march, 80.0);
     assert_true(far > 0.0);
     assert_in_range((long)(100.0 * far / half), 330, 480); /* about four times */
     near.small_T = 0.0; /* tell none: the same march */
-    assert_true(told_less_asked(&b, &near, &march, 40.0) == 0.0);
+    assert_true(told_less_asked(&b, &near, &march, 160.0) == 0.0);
     free(weight);
     free(passed);
     free(slot);
