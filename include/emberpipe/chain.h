@@ -56,6 +56,9 @@ void emb_chain_solve(struct emb_chain *c, double *b);
 /* Numbers that tell of a link what it passes on, then its tallies; and of all links. */
 size_t emb_chain_row(const struct emb_chain *c);
 size_t emb_chain_passed(const struct emb_chain *c);
+/* The first lane of what enters, summed but for its first variable, which is of another kind: a
+ * temperature where the others are flows. */
+double emb_link_whole(const struct emb_link *k, const double *in);
 /* out := the part of what enters link k, m_in values, that goes on unheard, m_out values. */
 void emb_chain_let_pass(const struct emb_link *k, const double *in, double *out);
 /* What link i passes on, and takes up, in the last solution (its m_out, m_in values). */

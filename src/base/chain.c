@@ -227,6 +227,15 @@ size_t emb_chain_factor(struct emb_chain *c, double gamma)
     return 0;
 }
 
+double emb_link_whole(const struct emb_link *k, const double *in)
+{
+    double sum = 0.0;
+    for (size_t v = 1; v < k->lane && v < k->m_in; v++) {
+        sum += in[v];
+    }
+    return sum;
+}
+
 size_t emb_chain_row(const struct emb_chain *c)
 {
     return c->widest + EMB_LINK_TALLIES;

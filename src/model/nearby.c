@@ -13,15 +13,6 @@ struct move { /* of one link */
     double own[EMB_LINK_STATES], in[EMB_LINK_FLOWS], heard[EMB_LINK_FLOWS];
 };
 
-static double whole_flow(const struct emb_link *k, const double *in)
-{
-    double sum = 0.0; /* [mol/s] */
-    for (size_t v = 1; v < k->lane && v < k->m_in; v++) {
-        sum += in[v];
-    }
-    return sum;
-}
-
 static bool moved_little(const struct emb_nearby *n, const struct emb_link *k, const double *y,
                          const double *in, const double *in_then, struct move *m)
 {
@@ -31,7 +22,7 @@ static bool moved_little(const struct emb_nearby *n, const struct emb_link *k, c
             return false;
         }
     }
-    const double whole = whole_flow(k, in);
+    const double whole = emb_link_whole(k, in);
     for (size_t v = 0; v < k->m_in; v++) {
         m->in[v] = in[v] - in_then[v];
         const double small = v % k->lane == 0 ? n->small_T : n->small_T / flame * whole;

@@ -105,15 +105,6 @@ struct way {
     double heard[EMB_LINK_FLOWS], heard_along[EMB_LINK_FLOWS];
 };
 
-static double whole_flow(const struct emb_link *k, const double *in)
-{
-    double sum = 0.0; /* [mol/s] */
-    for (size_t v = 1; v < k->lane && v < k->m_in; v++) {
-        sum += in[v];
-    }
-    return sum;
-}
-
 /* What counts of flowing variable v as much as the tolerance of a state. */
 static double worth_of(const struct emb_link *k, size_t v, double in, double whole)
 {
@@ -124,7 +115,7 @@ static double worth_of(const struct emb_link *k, size_t v, double in, double who
 static bool find_way(const struct emb_secant *s, const struct emb_link *k, const double *y,
                      const double *in_before, const double *in, struct way *w)
 {
-    const double whole = whole_flow(k, in);
+    const double whole = emb_link_whole(k, in);
     double length = 0.0; /* [-] squared */
     w->link = k;
     for (size_t j = 0; j < k->n; j++) {

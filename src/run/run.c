@@ -195,6 +195,7 @@ static enum emb_status run_piece(struct emb_sim *s, const struct emb_hooks *hook
         if (jump) { /* the same t and y, but other inputs */
             emb_sim_forget(s);
             emb_memory_jump(s->memory);
+            emb_secant_forget(s->secant);
         }
         if (jump && t > 0.0) {
             st = emb_integrator_restart(s->in, err);
