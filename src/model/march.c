@@ -47,6 +47,12 @@ struct passage {
     struct notes notes;
 };
 
+static void next_note(struct notes *n)
+{
+    n->passed += n->passed != NULL ? n->row : 0;
+    n->link++;
+}
+
 static void move_on(struct passage *p, bool beside, bool folded)
 {
     struct emb_stream *const left = p->out;
@@ -54,8 +60,7 @@ static void move_on(struct passage *p, bool beside, bool folded)
     p->in = left;
     p->beside = beside;
     p->folded = folded;
-    p->notes.passed += p->notes.passed != NULL ? p->notes.row : 0;
-    p->notes.link++;
+    next_note(&p->notes);
 }
 
 static void fold_in(struct passage *p)
@@ -73,10 +78,11 @@ static void fold_in(struct passage *p)
 static void note(const struct emb_stream *st, bool beside, const struct emb_tally *t,
                  const struct notes *n)
 {
-    double *to = n->passed, *tally = to + n->row - EMB_LINK_TALLIES;
+    double *to = n->passed;
     if (to == NULL) {
         return;
     }
+    double *tally = to + n->row - EMB_LINK_TALLIES;
     to[0] = st->gas.T;
     memcpy(to + 1, st->gas.n, sizeof st->gas.n);
     if (beside) {
@@ -189,8 +195,7 @@ int emb_line_march(const struct emb_line *l, const struct emb_moment *at, const 
     }
     if (l->first > 0) {
         note(p.in, false, &(struct emb_tally){0}, &p.notes);
-        p.notes.passed += p.notes.passed != NULL ? p.notes.row : 0;
-        p.notes.link++;
+        next_note(&p.notes);
     }
     for (size_t s = 0; s < l->n_slot; s++) {
         struct emb_slot_flow *f = NULL;

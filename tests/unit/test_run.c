@@ -50,7 +50,8 @@ static void test_books(void **state)
     static const char *const demos[] = {"parked-regeneration", "dosing-far-downstream",
                                         "weak-heat",           "front-blocked",
                                         "cold-soak",           "highway",
-                                        "idle-all-day",        "stop-and-go"};
+                                        "idle-all-day",        "stop-and-go",
+                                        "light-off"};
     bool good = true;
     for (size_t i = 0; i < sizeof demos / sizeof *demos; i++) {
         char file[100];
