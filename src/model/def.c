@@ -30,8 +30,8 @@ static const double least = 1e-5;          /* [mol] below this a store counts as
 /* [1/s] no store empties faster: judgement. The laws of breakdown go on to 1e7 1/s, where a film of
  * nothing at all would swing between making gas and taking it. */
 static const double fastest = 10.0;
-/* [-] how many times keener than urea on HNCO biuret may be: judgement. Above 320 degC, where the law
- * goes on to 1e4, hardly any is left. */
+/* [-] how many times keener than urea on HNCO biuret may be: judgement. Above 320 degC, where the
+ * law goes on to 1e4, hardly any is left. */
 static const double keenest = 100.0;
 
 /* The solids: biuret C2H5N3O2 is two urea less NH3, cyanuric acid C3H3N3O3 is three HNCO. Formation
@@ -130,7 +130,8 @@ static struct film film_rates(const struct def *p, const double *y)
     const double u = y[UREA], b = y[BIURET], a = y[CYANURIC];
     /* 8.5e6 1/s, 84 kJ/mol; 1.5e19 1/s, 260 kJ/mol: Ebrahimian et al. 2012, and 1.107e20 1/s,
      * 208.23 kJ/mol: Brack et al. 2014; both in the tables of hindawi jchem 2019/6853638 */
-    const double urea = u * breakdown(8.5e6, 84e3, T), biuret = b * breakdown(1.107e20, 208.23e3, T),
+    const double urea = u * breakdown(8.5e6, 84e3, T),
+                 biuret = b * breakdown(1.107e20, 208.23e3, T),
                  cyanuric = a * breakdown(1.5e19, 260e3, T);
     const double mass = u * emb_species_mass(EMB_UREA) + b * biuret_mass() + a * cyanuric_mass();
     const double depth = mass / (urea_density * p->c.wall_area); /* [m] */

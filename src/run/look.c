@@ -140,8 +140,7 @@ int emb_sim_find_spots(struct emb_sim *s)
     s->hottest_at = calloc(s->line.n_slot + 1, sizeof *s->hottest_at);
     s->mean_at = calloc(s->line.n_slot + 1, sizeof *s->mean_at);
     s->drop_at = calloc(s->line.n_slot + 1, sizeof *s->drop_at);
-    if (s->target_at == NULL || s->hottest_at == NULL || s->mean_at == NULL ||
-        s->drop_at == NULL) {
+    if (s->target_at == NULL || s->hottest_at == NULL || s->mean_at == NULL || s->drop_at == NULL) {
         return -1;
     }
     for (size_t i = 0; i < s->c->n_target; i++) {
