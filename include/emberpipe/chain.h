@@ -59,6 +59,9 @@ size_t emb_chain_passed(const struct emb_chain *c);
 /* The first lane of what enters, summed but for its first variable, which is of another kind: a
  * temperature where the others are flows. */
 double emb_link_whole(const struct emb_link *k, const double *in);
+/* Change of the rate of T of a link that its neighbours make by conduction, as all states go from
+ * y0 to y1. */
+double emb_link_conducted(const struct emb_link *k, const double *y0, const double *y1);
 /* out := the part of what enters link k, m_in values, that goes on unheard, m_out values. */
 void emb_chain_let_pass(const struct emb_link *k, const double *in, double *out);
 /* What link i passes on, and takes up, in the last solution (its m_out, m_in values). */

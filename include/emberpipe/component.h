@@ -26,7 +26,7 @@ struct emb_stream {
 enum { EMB_HINTS = 2 }; /* surfaces that a cell may balance */
 struct emb_env {
     const double *u;               /* inputs, see inputs.h */
-    double T, p;                   /* [K] ambient, [Pa] */
+    double p;                      /* [Pa] of the air and the gas */
     struct emb_wind wind;          /* around the line */
     struct emb_surface_hint *hint; /* EMB_HINTS of them for this cell; NULL: search afresh */
 };

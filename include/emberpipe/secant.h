@@ -3,10 +3,10 @@
  * After a correction every link of the chain has shown what it does at a second point. Where that
  * is not what its derivatives said, they are changed by as little as makes them right along the way
  * it went: Broyden 1965, Math. Comp. 19:577, eq. 4.5, applied to every link on its own, as Schubert
- * 1970, Math. Comp. 24:27 applies it to rows, so that the chain stays a chain. Elements that
- * links keep, and that their derivatives keep, are kept; energy, whose balance bends with
- * temperature, to second order. It costs about as much as one march
- * of the gas, where fresh derivatives cost a dozen. */
+ * 1970, Math. Comp. 24:27 applies it to rows, so that the chain stays a chain. Elements that links
+ * keep, and that their derivatives keep, are kept; energy, whose balance bends with temperature, to
+ * second order. It costs about as much as one march of the gas, where fresh derivatives cost a
+ * dozen. */
 #ifndef EMB_SECANT_H
 #define EMB_SECANT_H
 #include <stdbool.h>

@@ -3,11 +3,11 @@
 #ifndef EMB_SMOOTH_H
 #define EMB_SMOOTH_H
 #include <math.h>
-/* What can be had of m that may be asked for: m itself, vanishing quadratically below about eps
- * (same unit), and nothing for less than nothing. */
-static inline double emb_smooth_drain(double m, double eps)
+/* x, but never less than nothing: a rounded larger-of-two, which goes to zero as a square below
+ * about eps (same unit). */
+static inline double emb_smooth_floor(double x, double eps)
 {
-    return m > 0.0 ? m * m / (m + eps) : 0.0;
+    return x > 0.0 ? x * x / (x + eps) : 0.0;
 }
 /* x >= 0, but never more than top (same unit): a rounded smaller-of-two, 0.05 % low at half of top.
  */

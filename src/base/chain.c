@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "emberpipe/carve.h"
 #include "emberpipe/columns.h"
 
 static size_t link_size(const struct emb_link *k)
@@ -21,13 +22,6 @@ static struct emb_link with_ears(const struct emb_link *shape)
         }
     }
     return k;
-}
-
-static double *carve(double **from, size_t n)
-{
-    double *p = *from;
-    *from += n;
-    return p;
 }
 
 struct emb_chain *emb_chain_new(size_t n_link, const struct emb_link *shapes)
@@ -55,17 +49,17 @@ struct emb_chain *emb_chain_new(size_t n_link, const struct emb_link *shapes)
     for (size_t i = 0; i < n_link; i++) {
         struct emb_link *k = &c->link[i];
         *k = with_ears(&shapes[i]);
-        k->A = carve(&next, k->n * k->n);
-        k->B = carve(&next, k->n * k->n_ear);
-        k->C = carve(&next, k->m_out * k->n);
-        k->D = carve(&next, k->m_out * k->n_ear);
-        k->E = carve(&next, EMB_LINK_TALLIES * k->n);
-        k->F = carve(&next, EMB_LINK_TALLIES * k->n_ear);
-        k->lu = carve(&next, k->n * k->n);
-        k->inverse = carve(&next, k->n * k->n);
-        k->Q = carve(&next, k->n * k->n_ear);
-        k->R = carve(&next, k->n);
-        k->w = carve(&next, k->n);
+        k->A = emb_carve(&next, k->n * k->n);
+        k->B = emb_carve(&next, k->n * k->n_ear);
+        k->C = emb_carve(&next, k->m_out * k->n);
+        k->D = emb_carve(&next, k->m_out * k->n_ear);
+        k->E = emb_carve(&next, EMB_LINK_TALLIES * k->n);
+        k->F = emb_carve(&next, EMB_LINK_TALLIES * k->n_ear);
+        k->lu = emb_carve(&next, k->n * k->n);
+        k->inverse = emb_carve(&next, k->n * k->n);
+        k->Q = emb_carve(&next, k->n * k->n_ear);
+        k->R = emb_carve(&next, k->n);
+        k->w = emb_carve(&next, k->n);
     }
     return c;
 }
@@ -232,6 +226,20 @@ double emb_link_whole(const struct emb_link *k, const double *in)
     double sum = 0.0;
     for (size_t v = 1; v < k->lane && v < k->m_in; v++) {
         sum += in[v];
+    }
+    return sum;
+}
+
+double emb_link_conducted(const struct emb_link *k, const double *y0, const double *y1)
+{
+    double sum = 0.0; /* [unit of T per s] */
+    if (k->up != 0.0) {
+        const size_t j = k[-1].row + k[-1].t;
+        sum += k->up * (y1[j] - y0[j]);
+    }
+    if (k->down != 0.0) {
+        const size_t j = k[1].row + k[1].t;
+        sum += k->down * (y1[j] - y0[j]);
     }
     return sum;
 }

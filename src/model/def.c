@@ -98,7 +98,7 @@ static double def_rate(const struct def *p, const struct emb_env *env, const str
     const double nh3 = c->ratio * nox + env->u[EMB_U_NH3 + p->channel]; /* [mol/s] */
     double want = 0.5 * nh3 * emb_species_mass(EMB_UREA) / c->strength; /* [kg/s] */
     if (c->control == EMB_DEF_CLOSED_LOOP) {
-        want = emb_smooth_drain(want, 1e-3 * c->max_rate); /* it may ask for less than nothing */
+        want = emb_smooth_floor(want, 1e-3 * c->max_rate); /* it may ask for less than nothing */
     }
     const double rate = emb_smooth_cap(want, c->max_rate);
     const double s = fmin(fmax((g->T - c->enable_temperature) / 5.0, 0.0), 1.0);

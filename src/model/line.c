@@ -1,5 +1,5 @@
-/* line.c - the line as it is put together: slots, states, tolerances, stock; and the gas that enters
- * it. */
+/* line.c - the line as it is put together: slots, states, tolerances, stock; and the gas that
+ * enters it. */
 #include "emberpipe/line.h"
 
 #include <math.h>
@@ -11,8 +11,7 @@
 
 struct emb_env emb_line_env(const struct emb_line *l, const struct emb_moment *at)
 {
-    return (struct emb_env){at->u, l->c->ambient.temperature, l->c->ambient.pressure,
-                            emb_wind_of(at->u[EMB_U_AIR]), at->hint};
+    return (struct emb_env){at->u, l->c->ambient.pressure, emb_wind_of(at->u[EMB_U_AIR]), at->hint};
 }
 
 static void prescribed_gas(const double *u, struct emb_gas *g)
@@ -145,7 +144,8 @@ void emb_line_tolerances(const struct emb_line *l, double T_atol, double *atol)
         if (s != NULL) {
             s->type->describe(s->par, which, &info);
         }
-        atol[i] = (info.atol > 0.0) ? info.atol * wider : T_atol; /* 0 in describe(): a temperature */
+        atol[i] =
+            (info.atol > 0.0) ? info.atol * wider : T_atol; /* 0 in describe(): a temperature */
     }
 }
 

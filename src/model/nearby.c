@@ -53,15 +53,9 @@ static void tell_rates(const struct emb_nearby *n, const struct emb_link *k, con
                        const struct move *m, double *rates)
 {
     for (size_t r = 0; r < k->n; r++) {
-        rates[r] = n->at.rates[k->row + r] + along(k, m, k->A + r * k->n, k->B + r * k->n_ear);
-    }
-    if (k->up != 0.0) {
-        const size_t j = k[-1].row + k[-1].t;
-        rates[k->t] += k->up * (y[j] - n->at.y[j]);
-    }
-    if (k->down != 0.0) {
-        const size_t j = k[1].row + k[1].t;
-        rates[k->t] += k->down * (y[j] - n->at.y[j]);
+        const double given = r == k->t ? emb_link_conducted(k, n->at.y, y) : 0.0;
+        rates[r] =
+            n->at.rates[k->row + r] + given + along(k, m, k->A + r * k->n, k->B + r * k->n_ear);
     }
 }
 

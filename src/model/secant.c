@@ -1,9 +1,11 @@
 #include "emberpipe/secant.h"
 
 #include <math.h>
-#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "emberpipe/carve.h"
+#include "emberpipe/tolerance.h"
 
 /* Judgement, all of these; the work changes little within a factor of ten of each. */
 static const double slow = 0.2; /* [-] a correction is to be smaller than that of the one before */
@@ -24,13 +26,6 @@ struct emb_secant {
     double *room;           /* behind all of these */
 };
 
-static double *carve(double **from, size_t n)
-{
-    double *p = *from;
-    *from += n;
-    return p;
-}
-
 struct emb_secant *emb_secant_new(struct emb_chain *chain, size_t n, double rtol,
                                   const double *atol, bool learns)
 {
@@ -48,12 +43,12 @@ struct emb_secant *emb_secant_new(struct emb_chain *chain, size_t n, double rtol
                              .rtol = rtol,
                              .atol = atol,
                              .room = next};
-    s->y = carve(&next, n);
-    s->rates = carve(&next, n);
-    s->passed = carve(&next, m);
-    s->moved = carve(&next, n);
-    s->weight = carve(&next, n);
-    s->asked = carve(&next, n);
+    s->y = emb_carve(&next, n);
+    s->rates = emb_carve(&next, n);
+    s->passed = emb_carve(&next, m);
+    s->moved = emb_carve(&next, n);
+    s->weight = emb_carve(&next, n);
+    s->asked = emb_carve(&next, n);
     return s;
 }
 
@@ -68,23 +63,6 @@ void emb_secant_free(struct emb_secant *s)
 void emb_secant_forget(struct emb_secant *s)
 {
     s->known = false;
-}
-
-static void weigh(struct emb_secant *s, const double *y)
-{
-    for (size_t i = 0; i < s->n; i++) {
-        s->weight[i] = 1.0 / (s->rtol * fabs(y[i]) + s->atol[i]);
-    }
-}
-
-static double size_of(const struct emb_secant *s, const double *v)
-{
-    double sum = 0.0; /* [-] */
-    for (size_t i = 0; i < s->n; i++) {
-        const double x = v[i] * s->weight[i];
-        sum += x * x;
-    }
-    return sqrt(sum / (double)s->n);
 }
 
 /* Is `now` where the last correction led? */
@@ -168,15 +146,8 @@ static void learn_rates(const struct emb_secant *s, const struct way *w, const s
 {
     const struct emb_link *k = w->link;
     for (size_t i = 0; i < k->n; i++) {
-        double change = at->rates[k->row + i] - s->rates[k->row + i];
-        if (i == k->t && k->up != 0.0) {
-            const size_t j = k[-1].row + k[-1].t;
-            change -= k->up * (at->y[j] - s->y[j]);
-        }
-        if (i == k->t && k->down != 0.0) {
-            const size_t j = k[1].row + k[1].t;
-            change -= k->down * (at->y[j] - s->y[j]);
-        }
+        const double given = i == k->t ? emb_link_conducted(k, s->y, at->y) : 0.0;
+        const double change = at->rates[k->row + i] - s->rates[k->row + i] - given;
         bend(w, change, k->A + i * k->n, 1, k->B + i * k->n_ear, 1);
     }
 }
@@ -217,23 +188,37 @@ static void keep(struct emb_secant *s, const struct emb_point *now, const double
     s->known = true;
 }
 
-void emb_secant_solve(struct emb_secant *s, const struct emb_point *now, double *b)
+/* The correction b, and its size; if it is not much smaller than the one that led here, a better
+ * one. */
+static double learn_and_solve(struct emb_secant *s, const struct emb_point *now, double *b)
 {
-    weigh(s, now->y);
+    emb_tolerance_weights(s->n, 1.0, s->rtol, s->atol, now->y, s->weight);
     memcpy(s->asked, b, s->n * sizeof *b);
     emb_chain_solve(s->chain, b);
-    double size = size_of(s, b);
-    if (s->learns && size > least && size > slow * s->size && follows(s, now)) {
-        for (size_t i = 0; i < s->chain->n_link; i++) {
-            learn_link(s, &s->chain->link[i], now, i);
-        }
-        memcpy(b, s->asked, s->n * sizeof *b);
-        const bool singular = emb_chain_factor(s->chain, s->chain->gamma) != 0;
-        emb_chain_solve(s->chain, b);
-        size = singular ? NAN : size_of(s, b);
-        b[0] = singular ? NAN : b[0];
+    const double size = emb_tolerance_size(s->n, b, s->weight); /* [-] */
+    if (!(size > least && size > slow * s->size && follows(s, now))) {
+        return size;
     }
-    keep(s, now, b, size);
+    for (size_t i = 0; i < s->chain->n_link; i++) {
+        learn_link(s, &s->chain->link[i], now, i);
+    }
+    if (emb_chain_factor(s->chain, s->chain->gamma) != 0) {
+        b[0] = NAN;
+        return NAN;
+    }
+    memcpy(b, s->asked, s->n * sizeof *b);
+    emb_chain_solve(s->chain, b);
+    return emb_tolerance_size(s->n, b, s->weight);
+}
+
+void emb_secant_solve(struct emb_secant *s, const struct emb_point *now, double *b)
+{
+    if (s->learns) {
+        keep(s, now, b, learn_and_solve(s, now, b));
+    } else {
+        emb_chain_solve(s->chain, b);
+        keep(s, now, b, 0.0);
+    }
 }
 
 bool emb_secant_last(const struct emb_secant *s, double t, struct emb_point *at)

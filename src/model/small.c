@@ -91,7 +91,7 @@ const struct emb_component_type emb_sensor_type = {"sensor",
                                                    sensor_obs,
                                                    sensor_observe,
                                                    NULL,
-                                                 false};
+                                                   false};
 
 static void leak_shape(const void *par, struct emb_shape *s)
 {

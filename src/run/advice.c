@@ -45,8 +45,8 @@ static void urea_left(struct emb_sim *s, size_t i)
         return;
     }
     const char *name = s->c->line[i].name;
-    const double film = 1e3 * s->observed[emb_sim_observation(s, i, "film")],
-                 solid = 1e3 * s->observed[emb_sim_observation(s, i, "deposit")]; /* [g] */
+    const double film = 1e3 * s->now.observed[emb_sim_observation(s, i, "film")],
+                 solid = 1e3 * s->now.observed[emb_sim_observation(s, i, "deposit")]; /* [g] */
     if (film > 5.0) {
         warn(s,
              "warmer exhaust at the DEF doser, a higher enable_temperature, less spray on the wall "
@@ -77,7 +77,7 @@ static void about_element(struct emb_sim *s, size_t i)
         n->peak = s->peak[i];
         n->t_peak = s->t_peak[i];
         n->peak_at = s->peak_at[i];
-        n->end = s->march.slot[i].out.T;
+        n->end = s->now.march.slot[i].out.T;
     }
     if (e->kind == EMB_FILTER && s->peak[i] > e->u.filter.damage_temperature) {
         warn(s,
@@ -91,24 +91,24 @@ static void about_element(struct emb_sim *s, size_t i)
              emb_degF(e->u.filter.damage_temperature));
     }
     passed_limits(s, i);
-    if (e->kind == EMB_FILTER && s->observed[emb_sim_observation(s, i, "soot_share")] > 1.0) {
+    if (e->kind == EMB_FILTER && s->now.observed[emb_sim_observation(s, i, "soot_share")] > 1.0) {
         warn(s, "follow the maker's procedure for an overloaded filter before any regeneration",
              "filter '%s' ends with more soot than its configured full load", e->name);
     }
     const size_t closed = emb_sim_observation(s, i, "closed_share");
-    if (closed != SIZE_MAX && s->observed[closed] > e->u.brick.blocked + 0.01) {
+    if (closed != SIZE_MAX && s->now.observed[closed] > e->u.brick.blocked + 0.01) {
         warn(s,
              "raise the load or the idle speed so that the face passes 300 °C (570 °F) regularly",
              "crust on the face of '%s' closes %.0f %% of it (crust model: calibrated, not "
              "validated)",
-             e->name, 100.0 * s->observed[closed]);
+             e->name, 100.0 * s->now.observed[closed]);
     }
     urea_left(s, i);
-    if (e->kind == EMB_DOSER && s->observed[emb_sim_observation(s, i, "film")] > 20e-3) {
+    if (e->kind == EMB_DOSER && s->now.observed[emb_sim_observation(s, i, "film")] > 20e-3) {
         warn(s,
              "warm the exhaust before dosing; never start a regeneration with a fuel-soaked line",
              "%.0f g of liquid fuel lie on the wall behind '%s'",
-             1e3 * s->observed[emb_sim_observation(s, i, "film")], e->name);
+             1e3 * s->now.observed[emb_sim_observation(s, i, "film")], e->name);
     }
 }
 

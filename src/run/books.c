@@ -134,10 +134,10 @@ static void totals(struct emb_sim *s, const double *q)
         if (s->c->line[i].kind == EMB_FILTER) {
             char name[64];
             snprintf(name, sizeof name, "%s.soot", s->c->line[i].name);
-            add_total(s, name, s->observed[emb_sim_observation(s, i, "soot")], "kg/m3",
+            add_total(s, name, s->now.observed[emb_sim_observation(s, i, "soot")], "kg/m3",
                       "soot in the filter at the end");
             snprintf(name, sizeof name, "%s.soot_share", s->c->line[i].name);
-            add_total(s, name, s->observed[emb_sim_observation(s, i, "soot_share")], "-",
+            add_total(s, name, s->now.observed[emb_sim_observation(s, i, "soot_share")], "-",
                       "of the configured full load");
         }
     }

@@ -4,30 +4,29 @@
 
 #include "sim.h"
 
-/* What a look needs; once for the ends of steps, once for what lies within. */
-static int view_allocate(struct emb_sim *s)
+/* Once for the ends of steps, once for what lies within. */
+static int view_allocate(const struct emb_line *l, struct emb_view *v)
 {
-    s->march_y = calloc(s->line.n_state, sizeof *s->march_y);
-    s->seen_y = calloc(s->line.n_state, sizeof *s->seen_y);
-    s->observed = calloc(s->line.n_observation + 1, sizeof *s->observed);
-    s->march.slot = calloc(s->line.n_slot + 1, sizeof *s->march.slot);
-    return s->march_y && s->seen_y && s->observed && s->march.slot ? 0 : -1;
+    v->march_y = calloc(l->n_state, sizeof *v->march_y);
+    v->seen_y = calloc(l->n_state, sizeof *v->seen_y);
+    v->observed = calloc(l->n_observation + 1, sizeof *v->observed);
+    v->march.slot = calloc(l->n_slot + 1, sizeof *v->march.slot);
+    return v->march_y && v->seen_y && v->observed && v->march.slot ? 0 : -1;
 }
 
-static void view_free(struct emb_sim *s)
+static void view_free(struct emb_view *v)
 {
-    free(s->march_y);
-    free(s->seen_y);
-    free(s->observed);
-    free(s->march.slot);
-    free(s->march.passed);
+    free(v->march_y);
+    free(v->seen_y);
+    free(v->observed);
+    free(v->march.slot);
+    free(v->march.passed);
 }
 
 void emb_sim_drop(struct emb_sim *s)
 {
-    view_free(s);
-    emb_sim_aside(s);
-    view_free(s);
+    view_free(&s->now);
+    view_free(&s->aside);
     emb_integrator_free(s->in);
     emb_line_free(&s->line);
     emb_secant_free(s->secant);
@@ -63,23 +62,26 @@ static int sim_allocate(struct emb_sim *s)
     s->passed = calloc(k + 1, sizeof *s->passed);
     s->rates = calloc(n, sizeof *s->rates);
     s->small = calloc(n, sizeof *s->small);
-    s->chain = emb_line_chain(&s->line);
-    if (s->chain != NULL) {
-        s->secant = emb_secant_new(s->chain, n, s->c->rtol, s->atol,
-                                   emb_run_method(s->c) != EMB_METHOD_TRAPEZOID);
-        s->march.row = emb_chain_row(s->chain);
-        s->march.passed = calloc(emb_chain_passed(s->chain), sizeof *s->march.passed);
-    }
-    const int there = view_allocate(s);
-    emb_sim_aside(s);
-    const int aside = view_allocate(s);
-    emb_sim_aside(s);
-    return (s->chain && s->secant && s->march.passed && s->y0 && s->memory && s->rates &&
-            s->small && s->atol && s->scratch && s->track && s->peak && s->t_peak && s->peak_at &&
-            s->passed && there == 0 && aside == 0 && emb_sim_columns(s) == 0 &&
-            emb_sim_find_spots(s) == 0)
+    const int there = view_allocate(&s->line, &s->now), aside = view_allocate(&s->line, &s->aside);
+    return (s->y0 && s->memory && s->rates && s->small && s->atol && s->scratch && s->track &&
+            s->peak && s->t_peak && s->peak_at && s->passed && there == 0 && aside == 0 &&
+            emb_sim_columns(s) == 0 && emb_sim_find_spots(s) == 0)
                ? 0
                : -1;
+}
+
+/* Newton's matrix, and what it learns from; s->ode must be there. */
+static int chain_allocate(struct emb_sim *s)
+{
+    s->chain = emb_line_chain(&s->line);
+    if (s->chain == NULL) {
+        return -1;
+    }
+    s->secant = emb_secant_new(s->chain, s->line.n_state, s->c->rtol, s->atol,
+                               s->ode.method != EMB_METHOD_TRAPEZOID);
+    s->now.march.row = emb_chain_row(s->chain);
+    s->now.march.passed = calloc(emb_chain_passed(s->chain), sizeof *s->now.march.passed);
+    return s->secant && s->now.march.passed ? 0 : -1;
 }
 
 enum emb_status emb_sim_build(struct emb_sim *s, const struct emb_case *c, struct emb_result *out,
@@ -91,7 +93,12 @@ enum emb_status emb_sim_build(struct emb_sim *s, const struct emb_case *c, struc
     if (st != EMB_OK) {
         return st;
     }
-    if (sim_allocate(s) != 0) {
+    bool there = sim_allocate(s) == 0;
+    if (there) {
+        emb_sim_ode(s);
+        there = chain_allocate(s) == 0;
+    }
+    if (!there) {
         return emb_fail(err, EMB_ERR_NOMEM, "run", "out of memory");
     }
     emb_line_start(&s->line, s->y0);
@@ -99,7 +106,6 @@ enum emb_status emb_sim_build(struct emb_sim *s, const struct emb_case *c, struc
     emb_sim_loops_begin(s);
     emb_line_tolerances(&s->line, c->temperature_atol, s->atol);
     emb_line_stock(&s->line, s->y0, &s->stock0);
-    emb_sim_ode(s);
     for (size_t i = 0; i < c->n_target; i++) {
         s->track[i] = (struct emb_track){false, 0.0, c->target[i].below ? INFINITY : -INFINITY,
                                          0.0,   0.0, NAN};

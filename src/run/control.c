@@ -13,18 +13,18 @@ struct emb_regen_signals emb_sim_signals(const struct emb_sim *s, double t)
 {
     const struct emb_case *c = s->c;
     struct emb_regen_signals g = {.t = t};
-    g.face = s->march.slot[c->regen.enable_at].in.T;
-    g.hold = s->march.slot[c->regen.hold_at].in.T;
+    g.face = s->now.march.slot[c->regen.enable_at].in.T;
+    g.hold = s->now.march.slot[c->regen.hold_at].in.T;
     for (size_t i = 0; i < s->line.n_slot; i++) {
         if (c->line[i].kind == EMB_FILTER) {
-            g.soot = fmax(g.soot, s->observed[emb_sim_observation(s, i, "soot_share")]);
+            g.soot = fmax(g.soot, s->now.observed[emb_sim_observation(s, i, "soot_share")]);
         }
         if (emb_sim_observation(s, i, "hottest") != SIZE_MAX) {
             g.hottest = fmax(g.hottest, emb_sim_hottest(s, i));
         }
     }
-    g.flow = emb_gas_mass(&s->march.source);
-    g.cp = emb_gas_cp(&s->march.source) / g.flow;
+    g.flow = emb_gas_mass(&s->now.march.source);
+    g.cp = emb_gas_cp(&s->now.march.source) / g.flow;
     return g;
 }
 

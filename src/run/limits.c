@@ -43,13 +43,13 @@ static enum emb_status check_slot(struct emb_sim *s, size_t i, double t, struct 
     const size_t at = emb_sim_observation(s, i, "hottest_at"),
                  open = emb_sim_observation(s, i, "channel_open");
     if (at != SIZE_MAX && s->t_peak[i] == t) {
-        s->peak_at[i] = s->observed[at];
+        s->peak_at[i] = s->now.observed[at];
     }
     if (isnan(s->passed[i].melted) && emb_sim_hottest(s, i) > melting_point(e)) {
         s->passed[i].melted = t;
         return stop_or_note(s, t, err, e->name, "is hotter than its substrate's melting point");
     }
-    if (isnan(s->passed[i].full) && open != SIZE_MAX && s->observed[open] <= 0.0) {
+    if (isnan(s->passed[i].full) && open != SIZE_MAX && s->now.observed[open] <= 0.0) {
         s->passed[i].full = t;
         return stop_or_note(s, t, err, e->name, "holds more soot and ash than its channels");
     }

@@ -49,7 +49,7 @@ void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
 
 void emb_sim_forget(struct emb_sim *s)
 {
-    s->marched = s->corrected = s->seen = false;
+    s->now.marched = s->now.corrected = s->now.seen = false;
 }
 
 int emb_sim_march(struct emb_sim *s, double t, const double *y, double *dydt)
@@ -58,19 +58,19 @@ int emb_sim_march(struct emb_sim *s, double t, const double *y, double *dydt)
     emb_sim_forget(s);
     emb_sim_moment(s, t, &at);
     emb_memory_predict(s->memory, t);
-    const int rc = emb_line_march(&s->line, &at, y, dydt, &s->march);
-    s->marched = rc == 0;
-    s->march_t = t;
-    memcpy(s->march_y, y, s->line.n_state * sizeof *y);
+    const int rc = emb_line_march(&s->line, &at, y, dydt, &s->now.march);
+    s->now.marched = rc == 0;
+    s->now.march_t = t;
+    memcpy(s->now.march_y, y, s->line.n_state * sizeof *y);
     return rc;
 }
 
 bool emb_sim_marched(const struct emb_sim *s, double t, const double *y)
 {
-    bool near = s->marched && t == s->march_t;
+    bool near = s->now.marched && t == s->now.march_t;
     for (size_t i = 0; near && i < s->line.n_state; i++) {
         const double off = s->exact ? 0.0 : s->c->rtol * fabs(y[i]) + s->atol[i];
-        near = fabs(y[i] - s->march_y[i]) <= off;
+        near = fabs(y[i] - s->now.march_y[i]) <= off;
     }
     return near;
 }
@@ -78,7 +78,7 @@ bool emb_sim_marched(const struct emb_sim *s, double t, const double *y)
 int emb_sim_look(struct emb_sim *s, double t, const double *y)
 {
     const size_t bytes = s->line.n_state * sizeof *y;
-    if (s->seen && t == s->seen_t && memcmp(y, s->seen_y, bytes) == 0) {
+    if (s->now.seen && t == s->now.seen_t && memcmp(y, s->now.seen_y, bytes) == 0) {
         return 0;
     }
     if (!emb_sim_marched(s, t, y)) {
@@ -89,27 +89,17 @@ int emb_sim_look(struct emb_sim *s, double t, const double *y)
     }
     struct emb_moment at;
     emb_sim_moment(s, t, &at);
-    emb_line_observe(&s->line, &at, y, &s->march, s->observed);
-    memcpy(s->seen_y, y, bytes);
-    s->seen_t = t;
-    s->seen = true;
+    emb_line_observe(&s->line, &at, y, &s->now.march, s->now.observed);
+    memcpy(s->now.seen_y, y, bytes);
+    s->now.seen_t = t;
+    s->now.seen = true;
     return 0;
 }
 
 void emb_sim_aside(struct emb_sim *s)
 {
-    const struct emb_view was = {s->march,    s->march_t, s->march_y,   s->seen_t, s->seen_y,
-                                 s->observed, s->marched, s->corrected, s->seen};
-    const struct emb_view *v = &s->aside;
-    s->march = v->march;
-    s->march_t = v->march_t;
-    s->march_y = v->march_y;
-    s->seen_t = v->seen_t;
-    s->seen_y = v->seen_y;
-    s->observed = v->observed;
-    s->marched = v->marched;
-    s->corrected = v->corrected;
-    s->seen = v->seen;
+    const struct emb_view was = s->now;
+    s->now = s->aside;
     s->aside = was;
 }
 
@@ -160,23 +150,23 @@ double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g)
     const size_t i = s->target_at[g - s->c->target], slot = (size_t)g->at;
     if (g->quantity == EMB_Q_NOX_CHECK) {
         /* over 0.1 K, so that the value is continuous for the search of its crossing */
-        const double T = s->observed[s->mean_at[slot]];
-        return s->observed[i] * fmin(fmax((T - g->while_above) / 0.1, 0.0), 1.0);
+        const double T = s->now.observed[s->mean_at[slot]];
+        return s->now.observed[i] * fmin(fmax((T - g->while_above) / 0.1, 0.0), 1.0);
     }
-    return i == SIZE_MAX ? s->march.slot[slot].out.T : s->observed[i];
+    return i == SIZE_MAX ? s->now.march.slot[slot].out.T : s->now.observed[i];
 }
 
 double emb_sim_hottest(const struct emb_sim *s, size_t slot)
 {
     const size_t i = s->hottest_at[slot];
-    return i == SIZE_MAX ? 0.0 : s->observed[i];
+    return i == SIZE_MAX ? 0.0 : s->now.observed[i];
 }
 
 double emb_sim_back_pressure(const struct emb_sim *s)
 {
     double dp = 0.0; /* [Pa] */
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        dp += s->drop_at[i] == SIZE_MAX ? 0.0 : s->observed[s->drop_at[i]];
+        dp += s->drop_at[i] == SIZE_MAX ? 0.0 : s->now.observed[s->drop_at[i]];
     }
     return dp;
 }

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "emberpipe/inputs.h"
+#include "emberpipe/tolerance.h"
 #include "sim.h"
 
 /* [s] rows closer than this leave a formula of high order nothing smooth to work on: judgement. Of
@@ -24,9 +25,7 @@ static const struct emb_nearby *nearby(struct emb_sim *s, double t, const double
     if (s->ode.method != EMB_METHOD_TRAPEZOID || !emb_secant_last(s->secant, t, &n->at)) {
         return NULL;
     }
-    for (size_t i = 0; i < s->line.n_state; i++) {
-        s->small[i] = 1.0 / (small * (s->c->rtol * fabs(y[i]) + s->atol[i]));
-    }
+    emb_tolerance_weights(s->line.n_state, small, s->c->rtol, s->atol, y, s->small);
     n->small_T = small * (s->c->rtol * 600.0 + s->c->temperature_atol); /* warm gas */
     return n;
 }
@@ -35,9 +34,9 @@ static int ode_rhs(double t, const double *y, double *d, void *user)
 {
     struct emb_sim *s = user;
     struct emb_nearby near;
-    s->march.near = nearby(s, t, y, &near);
+    s->now.march.near = nearby(s, t, y, &near);
     const int rc = emb_sim_march(s, t, y, d);
-    s->march.near = NULL;
+    s->now.march.near = NULL;
     memcpy(s->rates, d, s->line.n_state * sizeof *d);
     return rc;
 }
@@ -65,10 +64,11 @@ static void ode_solve(double *b, void *user)
     if (s->twins != NULL) { /* the corrections of slopes come in between */
         emb_chain_solve(s->chain, b);
     } else {
-        emb_secant_solve(s->secant,
-                         &(struct emb_point){s->march_t, s->march_y, s->rates, s->march.passed}, b);
+        emb_secant_solve(
+            s->secant,
+            &(struct emb_point){s->now.march_t, s->now.march_y, s->rates, s->now.march.passed}, b);
     }
-    s->corrected = s->marched;
+    s->now.corrected = s->now.marched;
 }
 
 static void add_change(struct emb_gas *g, const double *by)
@@ -88,7 +88,7 @@ static double tally_change(const struct emb_sim *s, size_t slot, size_t link, co
         const struct emb_link *k = &s->chain->link[link + i];
         double dx[EMB_LINK_STATES];
         for (size_t j = 0; j < k->n; j++) {
-            dx[j] = y[k->row + j] - s->march_y[k->row + j];
+            dx[j] = y[k->row + j] - s->now.march_y[k->row + j];
         }
         sum += emb_chain_tally(s->chain, link + i, which, dx);
     }
@@ -116,9 +116,9 @@ static void settle_leak(struct emb_slot_flow *f)
 static void settle_march(struct emb_sim *s, const double *y)
 {
     size_t link = s->line.first;
-    add_change(&s->march.source, emb_chain_in(s->chain, link));
+    add_change(&s->now.march.source, emb_chain_in(s->chain, link));
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        struct emb_slot_flow *f = &s->march.slot[i];
+        struct emb_slot_flow *f = &s->now.march.slot[i];
         const size_t last = link + s->line.slot[i].shape.n_cells - 1;
         add_change(&f->in, emb_chain_in(s->chain, link));
         add_change(&f->out, emb_chain_out(s->chain, last));
@@ -127,14 +127,14 @@ static void settle_march(struct emb_sim *s, const double *y)
         settle_leak(f);
         link = last + 1;
     }
-    memcpy(s->march_y, y, s->line.n_state * sizeof *y);
-    s->corrected = false;
+    memcpy(s->now.march_y, y, s->line.n_state * sizeof *y);
+    s->now.corrected = false;
 }
 
 static void slot_integrals(const struct emb_sim *s, double *q)
 {
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        const struct emb_slot_flow *f = &s->march.slot[i];
+        const struct emb_slot_flow *f = &s->now.march.slot[i];
         q[EMB_I_LOSS] += f->loss;
         q[EMB_I_WORK] += f->work;
         q[EMB_I_FEED_H] += f->feed_H;
@@ -158,13 +158,13 @@ static void slot_integrals(const struct emb_sim *s, double *q)
 
 static void end_integrals(const struct emb_sim *s, const struct emb_moment *at, double *q)
 {
-    const struct emb_gas *a = &s->march.source, *b = &s->march.slot[s->line.n_slot - 1].out;
+    const struct emb_gas *a = &s->now.march.source, *b = &s->now.march.slot[s->line.n_slot - 1].out;
     q[EMB_I_SOURCE_H] = emb_gas_enthalpy(a);
     q[EMB_I_TAIL_H] = emb_gas_enthalpy(b);
     emb_gas_elements(a, q + EMB_I_SOURCE_EL);
     emb_gas_elements(b, q + EMB_I_TAIL_EL);
-    q[EMB_I_FUEL_ENGINE] = s->march.engine_fuel;
-    q[EMB_I_POWER] = s->march.engine_power;
+    q[EMB_I_FUEL_ENGINE] = s->now.march.engine_fuel;
+    q[EMB_I_POWER] = s->now.march.engine_power;
     q[EMB_I_LATE_POST] = at->u[EMB_U_LATE_POST];
     q[EMB_I_SOOT_IN] = a->n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
     q[EMB_I_SOOT_TAIL] = b->n[EMB_SOOT] * emb_species_mass(EMB_SOOT);
@@ -190,10 +190,10 @@ static void all_integrals(const struct emb_sim *s, double t, double *q)
 static int ode_quad(double t, const double *y, double *q, void *user)
 {
     struct emb_sim *s = user;
-    if (!(s->marched && s->march_t == t) && emb_sim_march(s, t, y, NULL) != 0) {
+    if (!(s->now.marched && s->now.march_t == t) && emb_sim_march(s, t, y, NULL) != 0) {
         return 1;
     }
-    if (s->corrected) {
+    if (s->now.corrected) {
         settle_march(s, y);
     }
     all_integrals(s, t, q);

@@ -79,7 +79,7 @@ void emb_sim_profile(struct emb_sim *s)
     float *out = r->profile + r->n_row * r->n_cell;
     for (size_t i = 0; i < r->n_place; i++) {
         const struct emb_slot *slot = &s->line.slot[i];
-        const double *y = s->seen_y + slot->offset + slot->shape.n_shared;
+        const double *y = s->now.seen_y + slot->offset + slot->shape.n_shared;
         for (size_t k = 0; k < r->place[i].n_cell; k++) {
             *out++ = (float)y[k * slot->shape.n_cell];
         }

@@ -84,18 +84,18 @@ int emb_sim_columns(struct emb_sim *s)
 
 static void fill_row(const struct emb_sim *s, double t, double *v)
 {
-    const struct emb_gas *a = &s->march.source, *b = &s->march.slot[s->line.n_slot - 1].out;
+    const struct emb_gas *a = &s->now.march.source, *b = &s->now.march.slot[s->line.n_slot - 1].out;
     const double Mn = emb_species_mass(EMB_NO2), N = emb_gas_moles(b);
     double fuel = 0.0, def = 0.0;
     struct emb_moment at;
     emb_sim_moment(s, t, &at);
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        fuel += s->march.slot[i].fuel;
-        def += s->march.slot[i].def;
+        fuel += s->now.march.slot[i].fuel;
+        def += s->now.march.slot[i].def;
     }
     const double g[EMB_N_GLOBAL] = {t,
                                     at.u[EMB_U_SPEED],
-                                    s->march.engine_fuel,
+                                    s->now.march.engine_fuel,
                                     emb_gas_mass(a),
                                     a->T,
                                     (a->n[EMB_NO] + a->n[EMB_NO2]) * Mn,
@@ -108,9 +108,9 @@ static void fill_row(const struct emb_sim *s, double t, double *v)
                                     (b->n[EMB_FUEL] + 3.0 * b->n[EMB_C3H6] + b->n[EMB_CH4]) / N,
                                     b->n[EMB_CO] / N};
     memcpy(v, g, sizeof g);
-    memcpy(v + EMB_N_GLOBAL, s->observed, s->line.n_observation * sizeof *v);
+    memcpy(v + EMB_N_GLOBAL, s->now.observed, s->line.n_observation * sizeof *v);
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        v[EMB_N_GLOBAL + s->line.n_observation + i] = s->march.slot[i].out.T;
+        v[EMB_N_GLOBAL + s->line.n_observation + i] = s->now.march.slot[i].out.T;
     }
 }
 

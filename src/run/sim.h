@@ -60,11 +60,17 @@ struct emb_loop { /* closed-loop DEF control of one doser */
     struct emb_def_signals saw; /* at its start */
 };
 
-/* A march and what was seen of it: as the fields of emb_sim with these names. */
+/* A march, and what was seen of it. */
 struct emb_view {
+    /* the march, and what it was asked for; integrals, roots and records of a step want the one
+     * that its last rates came from. `corrected`: Newton's matrix has been solved since, and the
+     * chain holds by how much every flow changes with it */
     struct emb_march march;
-    double march_t, *march_y, seen_t, *seen_y, *observed;
-    bool marched, corrected, seen;
+    double march_t, *march_y;
+    bool marched, corrected;
+    /* the state looked at */
+    bool seen;
+    double seen_t, *seen_y, *observed;
 };
 
 struct emb_twins; /* twins.h: neighbouring cases that run along */
@@ -79,8 +85,8 @@ struct emb_sim {
     double *y0, *atol;
     /* inputs now */
     struct emb_piece piece;
-    const struct emb_levers *levers;         /* of the regeneration, NULL when off */
-    double back_pressure;                    /* [Pa] as the engine feels it */
+    const struct emb_levers *levers; /* of the regeneration, NULL when off */
+    double back_pressure;            /* [Pa] as the engine feels it */
     /* control */
     struct emb_regen_state regen;
     bool regen_running, regen_asked;
@@ -89,22 +95,12 @@ struct emb_sim {
     size_t n_loop;
     struct emb_loop loop[EMB_MAX_DOSERS];
     struct emb_memory *memory;
-    /* the last march, and what it was asked for; integrals, roots and records of a step want the
-     * one that its last rates came from. `corrected`: Newton's matrix has been solved since, and
-     * the chain holds by how much every flow changes with it */
-    double march_t;
-    double *march_y, *rates; /* rates: of the last that was asked for them */
-    double *small; /* [1/unit of each state] 1 over a move that changes no cell's mind */
-    struct emb_march march;
-    bool marched, corrected;
-    /* the last state looked at */
-    double seen_t;
-    double *seen_y;
-    double *observed;
+    struct emb_view now;   /* the last one */
     struct emb_view aside; /* for looks within a step, which leave what was seen at its end */
+    double *rates;         /* of the last march that was asked for them */
+    double *small;         /* [1/unit of each state] 1 over a move that changes no cell's mind */
     /* in `observed`, per target, slot, slot, slot; or SIZE_MAX */
     size_t *target_at, *hottest_at, *mean_at, *drop_at;
-    bool seen;
     struct emb_track *track;
     double *scratch;
     /* peaks per slot [K], when, and where as a share of the length (NaN: not along a length) */
@@ -129,12 +125,12 @@ const double *emb_sim_quads(const struct emb_sim *s);
 /* The integrands at (t, y), marched anew, without Newton's last correction. */
 int emb_sim_integrands(struct emb_sim *s, double t, const double *y, double *q);
 
-/* Fills s->ode; the line, its chain and the tolerances must be there. */
+/* Fills s->ode; the line and room for the tolerances must be there. */
 void emb_sim_ode(struct emb_sim *s);
 void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at);
-/* Rates dydt at (t, y), which may be NULL; s->march is filled. Returns as emb_line_march. */
+/* Rates dydt at (t, y), which may be NULL; s->now.march is filled. Returns as emb_line_march. */
 int emb_sim_march(struct emb_sim *s, double t, const double *y, double *dydt);
-/* Is s->march of (t, y), to within the tolerance that Newton's last correction may have? */
+/* Is s->now.march of (t, y), to within the tolerance that Newton's last correction may have? */
 bool emb_sim_marched(const struct emb_sim *s, double t, const double *y);
 void emb_sim_forget(struct emb_sim *s); /* inputs are others now: no march is worth keeping */
 /* Everything observed at (t, y). */

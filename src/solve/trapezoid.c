@@ -15,6 +15,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "emberpipe/carve.h"
+#include "emberpipe/tolerance.h"
+
 static const double damped = 0.52;   /* [-] w: judgement */
 static const double slack = 1000.0;  /* [-] what a step may be off, in tolerances: judgement */
 static const double coarsest = 3e-3; /* [-] relative; with more, cells catch fire that should not */
@@ -25,12 +28,7 @@ enum { CORRECTIONS = 4, TRIES = 40 };
 
 static double size_of(const struct emb_trapezoid *z, const double *v)
 {
-    double sum = 0.0; /* [-] */
-    for (size_t i = 0; i < z->is.ode->n; i++) {
-        const double x = v[i] * z->weight[i];
-        sum += x * x;
-    }
-    return sqrt(sum / (double)z->is.ode->n);
+    return emb_tolerance_size(z->is.ode->n, v, z->weight);
 }
 
 double emb_ode_slack(const struct emb_ode *o)
@@ -41,10 +39,7 @@ double emb_ode_slack(const struct emb_ode *o)
 static void weigh(struct emb_trapezoid *z)
 {
     const struct emb_ode *o = z->is.ode;
-    const double times = emb_ode_slack(o); /* [-] */
-    for (size_t i = 0; i < o->n; i++) {
-        z->weight[i] = 1.0 / (times * (o->rtol * fabs(z->to.y[i]) + o->atol[i]));
-    }
+    emb_tolerance_weights(o->n, emb_ode_slack(o), o->rtol, o->atol, z->to.y, z->weight);
 }
 
 static int rates_at(struct emb_trapezoid *z, double t, const double *y, double *f)
@@ -259,31 +254,24 @@ static void trapezoid_free(struct emb_integrator *in)
     free(in);
 }
 
-static double *carve(double **from, size_t n)
-{
-    double *p = *from;
-    *from += n;
-    return p;
-}
-
 static void share_out(struct emb_trapezoid *z)
 {
     const struct emb_ode *o = z->is.ode;
     struct emb_end *const end[2] = {&z->from, &z->to};
     double *next = z->room;
     for (int i = 0; i < 2; i++) {
-        end[i]->y = carve(&next, o->n);
-        end[i]->f = carve(&next, o->n);
-        end[i]->q = carve(&next, o->n_quad);
-        end[i]->qd = carve(&next, o->n_quad);
-        end[i]->g = carve(&next, o->n_root);
+        end[i]->y = emb_carve(&next, o->n);
+        end[i]->f = emb_carve(&next, o->n);
+        end[i]->q = emb_carve(&next, o->n_quad);
+        end[i]->qd = emb_carve(&next, o->n_quad);
+        end[i]->g = emb_carve(&next, o->n_root);
     }
-    z->guess = carve(&next, o->n);
-    z->rates = carve(&next, o->n);
-    z->b = carve(&next, o->n);
-    z->weight = carve(&next, o->n);
-    z->low = carve(&next, o->n_root);
-    z->now = carve(&next, o->n_root);
+    z->guess = emb_carve(&next, o->n);
+    z->rates = emb_carve(&next, o->n);
+    z->b = emb_carve(&next, o->n);
+    z->weight = emb_carve(&next, o->n);
+    z->low = emb_carve(&next, o->n_root);
+    z->now = emb_carve(&next, o->n_root);
 }
 
 struct emb_integrator *emb_trapezoid_new(const struct emb_ode *ode, double t0, const double *y0)

@@ -133,6 +133,9 @@ struct bench {
     struct emb_moment at;
     double *y, *f1, *f2, *b;
     double *scale; /* [of each state] what counts as one */
+    /* once followed: derivatives at y, and two marches noted, the first of them at y */
+    struct emb_chain *chain;
+    struct emb_march march[2];
 };
 
 /* A line under way: warm, with a temperature profile, some soot, film and stored ammonia. */
@@ -168,7 +171,26 @@ static void release(struct bench *b)
     free(b->f2);
     free(b->b);
     free(b->scale);
+    emb_chain_free(b->chain);
+    for (int i = 0; i < 2; i++) {
+        free(b->march[i].slot);
+        free(b->march[i].passed);
+    }
     emb_line_free(&b->line);
+}
+
+static void follow(struct bench *b)
+{
+    b->chain = emb_line_chain(&b->line);
+    assert_non_null(b->chain);
+    for (int i = 0; i < 2; i++) {
+        b->march[i] = (struct emb_march){
+            .slot = calloc(b->line.n_slot, sizeof *b->march[i].slot),
+            .passed = calloc(emb_chain_passed(b->chain), sizeof *b->march[i].passed),
+            .row = emb_chain_row(b->chain)};
+    }
+    assert_int_equal(emb_line_jacobian(&b->line, &b->at, b->y, b->chain), 0);
+    assert_int_equal(emb_line_march(&b->line, &b->at, b->y, b->f1, &b->march[0]), 0);
 }
 
 /* Column j of I - gamma J by central differences of the march, put through the chain's solve, must
@@ -292,47 +314,39 @@ static void a_line_learns_its_own_way(void **state)
 {
     struct bench b = {0};
     prepare(&b, *state);
-    struct emb_chain *chain = emb_line_chain(&b.line);
-    const size_t n = b.line.n_state, m = emb_chain_passed(chain);
-    struct emb_secant *s = emb_secant_new(chain, n, 0.0, b.scale, true);
-    struct emb_slot_flow *slot = calloc(b.line.n_slot, sizeof *slot);
-    double *passed = calloc(2 * m, sizeof *passed), *y1 = calloc(n, sizeof *y1);
-    struct emb_march march = {.slot = slot, .passed = passed, .row = emb_chain_row(chain)};
-    assert_int_equal(emb_line_jacobian(&b.line, &b.at, b.y, chain), 0);
-    assert_int_equal(emb_chain_factor(chain, 5.0), 0);
-    assert_int_equal(emb_line_march(&b.line, &b.at, b.y, b.f1, &march), 0);
+    follow(&b);
+    const size_t n = b.line.n_state;
+    struct emb_secant *s = emb_secant_new(b.chain, n, 0.0, b.scale, true);
+    double *y1 = calloc(n, sizeof *y1);
+    assert_int_equal(emb_chain_factor(b.chain, 5.0), 0);
     for (size_t i = 0; i < n; i++) {
         b.b[i] = 3e3 * b.scale[i] * cos((double)i);
     }
-    const struct emb_point from = {0.0, b.y, b.f1, passed}, to = {0.0, y1, b.f2, passed + m};
+    const struct emb_point from = {0.0, b.y, b.f1, b.march[0].passed},
+                           to = {0.0, y1, b.f2, b.march[1].passed};
     emb_secant_solve(s, &from, b.b);
     for (size_t i = 0; i < n; i++) {
         y1[i] = b.y[i] + b.b[i];
     }
-    march.passed = passed + m;
-    assert_int_equal(emb_line_march(&b.line, &b.at, y1, b.f2, &march), 0);
+    assert_int_equal(emb_line_march(&b.line, &b.at, y1, b.f2, &b.march[1]), 0);
     double before = 0.0, after = 0.0;
-    for (size_t l = 1; l < chain->n_link; l++) {
-        before = fmax(before, unforeseen(chain, l, &from, &to));
+    for (size_t l = 1; l < b.chain->n_link; l++) {
+        before = fmax(before, unforeseen(b.chain, l, &from, &to));
     }
     emb_secant_solve(s, &to, b.b);
-    for (size_t l = 1; l < chain->n_link; l++) {
-        after = fmax(after, unforeseen(chain, l, &from, &to));
+    for (size_t l = 1; l < b.chain->n_link; l++) {
+        after = fmax(after, unforeseen(b.chain, l, &from, &to));
     }
     assert_true(before > 1e-2);
     assert_true(after < 1e-6);
     free(y1);
-    free(passed);
-    free(slot);
     emb_secant_free(s);
-    emb_chain_free(chain);
     release(&b);
 }
 
 /* Rates of the line at y0 + by times a direction, told from y0, less those asked for: the worst, in
  * tolerances per second. */
-static double told_less_asked(struct bench *b, struct emb_nearby *near, struct emb_march *march,
-                              double by)
+static double told_less_asked(struct bench *b, const struct emb_nearby *near, double by)
 {
     const size_t n = b->line.n_state;
     double worst = 0.0, *y = calloc(n, sizeof *y);
@@ -344,8 +358,8 @@ static double told_less_asked(struct bench *b, struct emb_nearby *near, struct e
         y[i] = b->y[i] + (rough ? 0.0 : by * b->scale[i] * cos((double)i));
     }
     assert_int_equal(emb_line_march(&b->line, &b->at, y, b->f2, NULL), 0);
-    march->near = near;
-    assert_int_equal(emb_line_march(&b->line, &b->at, y, b->b, march), 0);
+    b->march[1].near = near;
+    assert_int_equal(emb_line_march(&b->line, &b->at, y, b->b, &b->march[1]), 0);
     for (size_t i = 0; i < n; i++) {
         worst = fmax(worst, fabs(b->b[i] - b->f2[i]) / b->scale[i]);
     }
@@ -358,25 +372,20 @@ static void told_cells_are_off_in_second_order(void **state)
 {
     struct bench b = {0};
     prepare(&b, *state);
-    struct emb_chain *chain = emb_line_chain(&b.line);
-    const size_t n = b.line.n_state, m = emb_chain_passed(chain);
-    struct emb_slot_flow *slot = calloc(b.line.n_slot, sizeof *slot);
-    double *passed = calloc(2 * m, sizeof *passed), *weight = calloc(n, sizeof *weight);
-    struct emb_march march = {.slot = slot, .passed = passed, .row = emb_chain_row(chain)};
-    struct emb_nearby near = {chain, {0.0, b.y, b.f1, passed}, weight, 1e9}; /* tell all */
-    assert_int_equal(emb_line_jacobian(&b.line, &b.at, b.y, chain), 0);
-    assert_int_equal(emb_line_march(&b.line, &b.at, b.y, b.f1, &march), 0);
-    march.passed = passed + m;
-    const double far = told_less_asked(&b, &near, &march, 160.0);
-    const double half = told_less_asked(&b, &near, &march, 80.0);
+    follow(&b);
+    double *weight = calloc(b.line.n_state, sizeof *weight);
+    struct emb_nearby near = {/* tell all */
+                              b.chain,
+                              {0.0, b.y, b.f1, b.march[0].passed},
+                              weight,
+                              1e9};
+    const double far = told_less_asked(&b, &near, 160.0);
+    const double half = told_less_asked(&b, &near, 80.0);
     assert_true(far > 0.0);
     assert_in_range((long)(100.0 * far / half), 330, 480); /* about four times */
     near.small_T = 0.0; /* tell none: the same march */
-    assert_true(told_less_asked(&b, &near, &march, 160.0) == 0.0);
+    assert_true(told_less_asked(&b, &near, 160.0) == 0.0);
     free(weight);
-    free(passed);
-    free(slot);
-    emb_chain_free(chain);
     release(&b);
 }
 
