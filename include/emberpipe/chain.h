@@ -1,8 +1,10 @@
 /* chain.h - Newton matrix of a row of cells through which something without a state flows.
  *
  * Link i has states x_i and passes on g_i (the gas, eliminated):
- *   rates  = A x_i + B g_{i-1} + up T_{i-1} + down T_{i+1}    g_i = C x_i + D g_{i-1}
- * where T is one chosen state of a link, coupled to the neighbours' by conduction. Rates of a link
+ *   rates = A x_i + B g_{i-1} + up T_{i-1} + down T_{i+1}
+ *   g_i   = C x_i + D g_{i-1} + up T_{i-1} + down T_{i+1}
+ * where T is one chosen state of a link, which its neighbours feel: `up` and `down` have a number
+ * for the rate of T, and one for the first variable of each lane that leaves. Rates of a link
  * depend on everything ahead of it, yet the cost of factor and solve grows with the number of links
  * only: the gas is carried along, and what lies behind enters as an affine answer of T_{i+1} to
  * (g_i, T_i). All numbers are derivatives; units follow the states.
@@ -15,6 +17,9 @@
 #include <stddef.h>
 
 enum { EMB_LINK_STATES = 12, EMB_LINK_TALLIES = 2, EMB_LINK_FLOWS = 64, EMB_LINK_LANES = 2 };
+struct emb_beside {
+    double rate, out[EMB_LINK_LANES]; /* [1/s], [-] by T of a neighbour */
+};
 struct emb_link {
     size_t row, n, t;         /* first state in the vector, how many, place of T among them */
     size_t m_in, m_out;       /* flowing variables that enter and leave */
@@ -23,11 +28,12 @@ struct emb_link {
     size_t n_ear;             /* how many are heard, */
     unsigned char ear[EMB_LINK_FLOWS];           /* and which */
     double pass[EMB_LINK_LANES][EMB_LINK_LANES]; /* [-] of the unheard: from lane, to lane */
-    double up, down; /* [1/s] conduction from the link before and behind, 0: none */
+    struct emb_beside up, down; /* what the links before and behind do to this one; 0: nothing */
     double *A, *B;   /* row-major n x n, n x n_ear */
     double *C, *D;   /* column-major m_out x n, m_out x n_ear; D lies right behind C */
     double *E, *F;   /* of tallies that are integrated beside: EMB_LINK_TALLIES x n, x n_ear */
     double *lu, *inverse, *Q, *R, *w; /* factored: n x n, n x n, n x n_ear, n, n */
+    double echo;                      /* [-] factored: by what T behind grows for feeding itself */
     size_t pivot[EMB_LINK_STATES];
 };
 struct emb_chain {
@@ -59,9 +65,8 @@ size_t emb_chain_passed(const struct emb_chain *c);
 /* The first lane of what enters, summed but for its first variable, which is of another kind: a
  * temperature where the others are flows. */
 double emb_link_whole(const struct emb_link *k, const double *in);
-/* Change of the rate of T of a link that its neighbours make by conduction, as all states go from
- * y0 to y1. */
-double emb_link_conducted(const struct emb_link *k, const double *y0, const double *y1);
+/* What its neighbours change of a link as all states go from y0 to y1: rate of T, what leaves. */
+struct emb_beside emb_link_given(const struct emb_link *k, const double *y0, const double *y1);
 /* out := the part of what enters link k, m_in values, that goes on unheard, m_out values. */
 void emb_chain_let_pass(const struct emb_link *k, const double *in, double *out);
 /* What link i passes on, and takes up, in the last solution (its m_out, m_in values). */

@@ -35,6 +35,10 @@ static inline double emb_film_bend(const double part[EMB_FILM_PARTS], const stru
 }
 double emb_film_h(const double part[EMB_FILM_PARTS], const struct emb_wind *w,
                   double bent); /* [W/(m2 K)] */
+/* [K] How much a temperature rises along a cell, from how much it does from the cell before to this
+ * one and from this one to the cell behind [K]: a mean of both that is next to nothing where they
+ * disagree, so that a front neither over- nor undershoots. */
+double emb_rise(double before, double behind);
 double emb_h_radiation(double eps, double Ts,
                        double Ta); /* [W/(m2 K)] linearised about the two temperatures */
 

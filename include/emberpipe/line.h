@@ -70,6 +70,8 @@ int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, con
 void emb_line_source(const struct emb_line *l, const struct emb_moment *at, const double *y,
                      double *dydt, struct emb_gas *g, struct emb_march *m);
 struct emb_env emb_line_env(const struct emb_line *l, const struct emb_moment *at);
+/* Tells `env` what cell i of a slot has next to it, with states y of the line. */
+void emb_slot_neighbours(const struct emb_slot *s, size_t i, const double *y, struct emb_env *env);
 void emb_line_stock(const struct emb_line *l, const double *y, struct emb_stock *out);
 void emb_line_observe(const struct emb_line *l, const struct emb_moment *at, const double *y,
                       const struct emb_march *m, double *values);

@@ -168,11 +168,24 @@ static void multiply(const double *M, const double *x, double *y, size_t n)
     }
 }
 
-/* Adds what lies behind, T_{i+1} = p + q g_i + r T_i with q a row of the next Q: gamma down
- * e_t (q C + r e_t') to the matrix, gamma down e_t q D to Q. */
+/* What a link hears of the first variables of the lanes, each as large as `lane` says. */
+static double heard_of_lanes(const struct emb_link *k, const double *a, const double *lane)
+{
+    double v = 0.0;
+    for (size_t j = 0; j < k->n_ear; j++) {
+        v += k->ear[j] % k->lane == 0 ? a[j] * lane[k->ear[j] / k->lane] : 0.0;
+    }
+    return v;
+}
+
+/* Adds what lies behind, T_{i+1} = p + q g_i + r T_i with q a row of the next Q. With g_i = g' + down
+ * T_{i+1} that is (p + q g' + r T_i)/(1 - q down): gamma down e_t (q C + r e_t') to the matrix,
+ * gamma down e_t q D to Q, gamma down e_t q up to R, each by the echo 1/(1 - q down). */
 static void couple(struct emb_link *k, const struct emb_link *next, double gamma)
 {
-    const double *q = next->Q + next->t * next->n_ear, g = gamma * k->down;
+    const double *q = next->Q + next->t * next->n_ear;
+    k->echo = 1.0 / (1.0 - heard_of_lanes(next, q, k->down.out));
+    const double g = gamma * k->down.rate * k->echo;
     double *row = k->lu + k->t * k->n, *to = k->Q + k->t * k->n_ear;
     row[k->t] -= g * next->R[next->t];
     for (size_t j = 0; j < k->n; j++) {
@@ -181,6 +194,7 @@ static void couple(struct emb_link *k, const struct emb_link *next, double gamma
     for (size_t j = 0; j < k->n_ear; j++) {
         to[j] += g * dot_heard(next, q, k->D + j * k->m_out);
     }
+    k->R[k->t] += g * heard_of_lanes(next, q, k->up.out);
 }
 
 /* lu = I - gamma A, inverse = I, Q = gamma B, R = gamma up e_t: all but what lies behind. */
@@ -196,7 +210,7 @@ static void set_up(struct emb_link *k, double gamma)
     for (size_t j = 0; j < k->n; j++) {
         k->lu[j * k->n + j] += 1.0;
         k->inverse[j * k->n + j] = 1.0;
-        k->R[j] = j == k->t ? gamma * k->up : 0.0;
+        k->R[j] = j == k->t ? gamma * k->up.rate : 0.0;
     }
 }
 
@@ -208,7 +222,7 @@ size_t emb_chain_factor(struct emb_chain *c, double gamma)
     for (size_t i = c->n_link; i-- > 0;) {
         struct emb_link *k = &c->link[i];
         set_up(k, gamma);
-        if (k->down != 0.0) {
+        if (k->down.rate != 0.0) {
             couple(k, k + 1, gamma);
         }
         if (lu_factor(k->lu, k->n, k->pivot) != 0) {
@@ -230,16 +244,24 @@ double emb_link_whole(const struct emb_link *k, const double *in)
     return sum;
 }
 
-double emb_link_conducted(const struct emb_link *k, const double *y0, const double *y1)
+static void add_beside(struct emb_beside *to, const struct emb_beside *by, double T)
 {
-    double sum = 0.0; /* [unit of T per s] */
-    if (k->up != 0.0) {
-        const size_t j = k[-1].row + k[-1].t;
-        sum += k->up * (y1[j] - y0[j]);
+    to->rate += by->rate * T;
+    for (size_t l = 0; l < EMB_LINK_LANES; l++) {
+        to->out[l] += by->out[l] * T;
     }
-    if (k->down != 0.0) {
+}
+
+struct emb_beside emb_link_given(const struct emb_link *k, const double *y0, const double *y1)
+{
+    struct emb_beside sum = {0};
+    if (k->up.rate != 0.0) {
+        const size_t j = k[-1].row + k[-1].t;
+        add_beside(&sum, &k->up, y1[j] - y0[j]);
+    }
+    if (k->down.rate != 0.0) {
         const size_t j = k[1].row + k[1].t;
-        sum += k->down * (y1[j] - y0[j]);
+        add_beside(&sum, &k->down, y1[j] - y0[j]);
     }
     return sum;
 }
@@ -270,6 +292,14 @@ void emb_chain_let_pass(const struct emb_link *k, const double *in, double *out)
     }
 }
 
+static void add_to_lanes(const struct emb_link *k, const struct emb_beside *by, double T,
+                         double *out)
+{
+    for (size_t l = 0; l * k->lane < k->m_out; l++) {
+        out[l * k->lane] += by->out[l] * T;
+    }
+}
+
 static void forward(const struct emb_link *k, double T_before, const double *in, double *out,
                     double *x)
 {
@@ -282,6 +312,14 @@ static void forward(const struct emb_link *k, double T_before, const double *in,
     }
     emb_chain_let_pass(k, in, out);
     emb_add_columns(k->C, z, k->n + k->n_ear, out, k->m_out); /* D lies behind C */
+    add_to_lanes(k, &k->up, T_before, out);
+    if (k->down.rate != 0.0) {
+        const struct emb_link *next = k + 1;
+        const size_t t = next->t;
+        const double T_behind = next->w[t] + next->R[t] * x[k->t] +
+                                dot_heard(next, next->Q + t * next->n_ear, out);
+        add_to_lanes(k, &k->down, k->echo * T_behind, out);
+    }
 }
 
 void emb_chain_solve(struct emb_chain *c, double *b)
@@ -289,15 +327,15 @@ void emb_chain_solve(struct emb_chain *c, double *b)
     for (size_t i = c->n_link; i-- > 0;) {
         struct emb_link *k = &c->link[i];
         double *own = b + k->row;
-        if (k->down != 0.0) {
-            own[k->t] += c->gamma * k->down * k[1].w[k[1].t];
+        if (k->down.rate != 0.0) {
+            own[k->t] += c->gamma * k->down.rate * k->echo * k[1].w[k[1].t];
         }
         multiply(k->inverse, own, k->w, k->n);
     }
     double *in = c->flow;
     for (size_t i = 0; i < c->n_link; i++, in += c->widest) {
         const struct emb_link *k = &c->link[i];
-        const double T_before = k->up != 0.0 ? b[k[-1].row + k[-1].t] : 0.0;
+        const double T_before = k->up.rate != 0.0 ? b[k[-1].row + k[-1].t] : 0.0;
         forward(k, T_before, in, in + c->widest, b + k->row);
     }
 }

@@ -268,7 +268,7 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
                             .hint = env->hint};
     const double T_film = p->c.properties_at == EMB_FILM_GAS ? g->T : 0.5 * (g->T + T);
     const double cp = emb_fold_cp(fold, g);
-    emb_exchange(g, cp, T, film_transfer(p, cp, T_film, open, &s));
+    emb_exchange(g, cp, T, emb_rise_in(env, T), film_transfer(p, cp, T_film, open, &s));
     const double to_water = s.transfer[EMB_H2O]; /* [mol/s] it condenses on the outside */
     add_washcoat(p, env->p, T, open, &s);
     urea_on_wall(p, open, env->p, g);

@@ -12,11 +12,28 @@ double emb_pipe_conductance(const struct emb_gas *g, double cp, double T_wall, d
     return enhancement * emb_nu_pipe(Re, mu * cp / (m * k)) * k / diameter * area;
 }
 
-void emb_exchange(struct emb_gas *g, double cp, double T_wall, double ua)
+/* What of a wall's rise is left in the gas after n transfer units. */
+static double share_of_rise(double n, double left)
+{
+    /* close to zero its series, where the difference of two near ones would be noise */
+    return n > 1e-2 ? 0.5 * (1.0 + left) - (1.0 - left) / n : n * n / 12.0 * (1.0 - 0.5 * n);
+}
+
+void emb_exchange(struct emb_gas *g, double cp, double T_wall, double rise, double ua)
 {
     if (cp > 0.0) {
-        g->T = T_wall + (g->T - T_wall) * exp(-ua / cp);
+        const double n = ua / cp, left = exp(-n); /* [-] */
+        g->T = T_wall + (g->T - T_wall) * left + rise * share_of_rise(n, left);
     }
+}
+
+double emb_rise_in(const struct emb_env *env, double T)
+{
+    const double before = T - env->before, behind = env->behind - T; /* [K] */
+    if (isnan(before) || isnan(behind)) {
+        return isnan(before) ? isnan(behind) ? 0.0 : behind : before;
+    }
+    return emb_rise(before, behind);
 }
 
 double emb_outside_loss(const struct emb_outside *o, const struct emb_wind *w, double Ts,

@@ -9,9 +9,12 @@
 /* Inside film coefficient times area of a round pipe section [W/K]; cp [W/K] of the flow. */
 double emb_pipe_conductance(const struct emb_gas *g, double cp, double T_wall, double diameter,
                             double area, double enhancement);
-/* Cools or heats the gas, of heat capacity flow cp [W/K], towards T_wall with ua [W/K]: exact
- * exponential. */
-void emb_exchange(struct emb_gas *g, double cp, double T_wall, double ua);
+/* Cools or heats the gas, of heat capacity flow cp [W/K], with ua [W/K] along a wall whose
+ * temperature runs straight through T_wall in the middle, hotter by `rise` [K] at its end than at
+ * its beginning: exact. */
+void emb_exchange(struct emb_gas *g, double cp, double T_wall, double rise, double ua);
+/* Rise of the solid, of temperature T [K], along a cell that knows its neighbours [K]. */
+double emb_rise_in(const struct emb_env *env, double T);
 /* [W] lost to the air outside by convection and radiation through an optional insulation r
  * [m2 K/W] */
 double emb_outside_loss(const struct emb_outside *o, const struct emb_wind *w, double Ts,

@@ -211,7 +211,7 @@ static void def_cell(const void *par, size_t i, const struct emb_env *env, const
     emb_gas_fold(g, fold);
     emb_fold_set_enthalpy(fold, g, H);
     const double cp = emb_fold_cp(fold, g), H0 = emb_fold_enthalpy(fold, g);
-    emb_exchange(g, cp, y[WALL], emb_pipe_conductance(g, cp, y[WALL], 0.1, c->wall_area, 1.5));
+    emb_exchange(g, cp, y[WALL], 0.0, emb_pipe_conductance(g, cp, y[WALL], 0.1, c->wall_area, 1.5));
     const struct film f = film_of(p, y);
     g->n[EMB_NH3] += f.nh3;
     g->n[EMB_HNCO] += f.hnco;

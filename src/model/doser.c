@@ -77,7 +77,7 @@ static void fuel_cell(const void *par, size_t i, const struct emb_env *env, cons
     emb_gas_fold(g, fold);
     emb_fold_set_enthalpy(fold, g, H);
     const double cp = emb_fold_cp(fold, g), H0 = emb_fold_enthalpy(fold, g);
-    emb_exchange(g, cp, y[0], emb_pipe_conductance(g, cp, y[0], 0.1, c->wall_area, 1.5));
+    emb_exchange(g, cp, y[0], 0.0, emb_pipe_conductance(g, cp, y[0], 0.1, c->wall_area, 1.5));
     /* film: boils near 520 K, 51 kJ/mol molecules, 2 1/s there: mid-diesel (from memory), rate is
      * judgement */
     const double rate = y[1] * 2.0 * exp(fmin(-51e3 / EMB_R * (1.0 / y[0] - 1.0 / 520.0), 2.0));

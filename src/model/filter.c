@@ -241,7 +241,7 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
 {
     const struct filter *p = par;
     const double n = p->c.body.cells, M = emb_species_mass(EMB_SOOT);
-    const double ua = channel_ua(p, y[0]);
+    const double ua = channel_ua(p, y[0]), rise = emb_rise_in(env, y[0]); /* [W/K], [K] */
     struct emb_fold *fold = &out->heat, *wall = &out->wall_heat, cross_heat;
     double cake, deep;
     struct emb_gas cross;
@@ -250,7 +250,7 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
     out->gas = in->gas;
     out->heat = in->heat;
     double H_in = emb_fold_enthalpy(fold, &out->gas);
-    emb_exchange(&out->gas, emb_fold_cp(fold, &out->gas), y[0], ua);
+    emb_exchange(&out->gas, emb_fold_cp(fold, &out->gas), y[0], rise, ua);
     split_flow(&out->gas, &cross, 1.0 / (n - (double)i));
     t->soot_burnt = cross_wall(p, y, env, &cross, &out->gas, &cake, &deep) * M;
     d[CAKE] = cake * M;
@@ -265,7 +265,7 @@ static void filter_cell(const void *par, size_t i, const struct emb_env *env, co
         const double H_wall = emb_fold_enthalpy(wall, &out->wall); /* [W] */
         H_in += H_wall;
         merge_flow(&out->wall, wall, H_wall, &cross, &cross_heat);
-        emb_exchange(&out->wall, emb_fold_cp(wall, &out->wall), y[0], ua);
+        emb_exchange(&out->wall, emb_fold_cp(wall, &out->wall), y[0], rise, ua);
     }
     double H_out = emb_fold_enthalpy(wall, &out->wall);
     if (i + 1 < (size_t)p->c.body.cells) {

@@ -199,13 +199,36 @@ static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
     }
 }
 
-static void add_conduction(const struct emb_shape *h, size_t i, double capacity, struct emb_link *k)
+/* What T of one neighbour does: by the slope of the solid along the cell, and by conduction g [1/s].
+ */
+static struct emb_beside beside(struct probe *p, double *neighbour, double g,
+                                const struct emb_link *k, const struct reply *base)
 {
-    const double g = h->axial / capacity; /* [1/s] */
-    k->up = i > 0 ? g : 0.0;
-    k->down = i + 1 < h->n_cells ? g : 0.0;
+    const double keep = *neighbour, step = 1e-3; /* [K] */
+    struct emb_beside b = {.rate = g};
+    struct reply now;
+    if (isnan(keep) || k->n == 0) {
+        return (struct emb_beside){0};
+    }
+    *neighbour = keep + step;
+    ask(p, &now);
+    *neighbour = keep;
+    b.rate += (now.rate[k->t] - base->rate[k->t]) / step;
+    for (size_t l = 0; l * k->lane < k->m_out; l++) {
+        b.out[l] = (flowing(&now.out, l * k->lane) - flowing(&base->out, l * k->lane)) / step;
+    }
+    return b;
+}
+
+static void add_neighbours(struct probe *p, const struct reply *base, struct emb_link *k)
+{
+    const struct emb_shape *h = &p->slot->shape;
+    const double g = h->axial > 0.0 ? h->axial / base->capacity : 0.0; /* [1/s] */
+    k->up = beside(p, &p->env.before, g, k, base);
+    k->down = beside(p, &p->env.behind, g, k, base);
     if (k->n > 0) {
-        k->A[k->t * k->n + k->t] -= k->up + k->down;
+        k->A[k->t * k->n + k->t] -=
+            (isnan(p->env.before) ? 0.0 : g) + (isnan(p->env.behind) ? 0.0 : g);
     }
 }
 
@@ -248,8 +271,9 @@ int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, con
                 hint[h] = line_hint != NULL ? *line_hint++ : (struct emb_surface_hint){0};
             }
             memcpy(p.y, y + k->row, k->n * sizeof *y);
+            emb_slot_neighbours(p.slot, p.i, y, &p.env);
             fill_link(&p, k, &base);
-            add_conduction(&p.slot->shape, p.i, base.capacity, k);
+            add_neighbours(&p, &base, k);
             p.in = base.out;
         }
     }

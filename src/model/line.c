@@ -11,7 +11,16 @@
 
 struct emb_env emb_line_env(const struct emb_line *l, const struct emb_moment *at)
 {
-    return (struct emb_env){at->u, l->c->ambient.pressure, emb_wind_of(at->u[EMB_U_AIR]), at->hint};
+    return (struct emb_env){at->u,    l->c->ambient.pressure, emb_wind_of(at->u[EMB_U_AIR]),
+                            at->hint, NAN,                    NAN};
+}
+
+void emb_slot_neighbours(const struct emb_slot *s, size_t i, const double *y, struct emb_env *env)
+{
+    const struct emb_shape *h = &s->shape;
+    const double *T = y + s->offset + h->n_shared + i * h->n_cell; /* [K] state 0 of the cell */
+    env->before = i > 0 && h->n_cell > 0 ? T[-(ptrdiff_t)h->n_cell] : NAN;
+    env->behind = i + 1 < h->n_cells && h->n_cell > 0 ? T[h->n_cell] : NAN;
 }
 
 static void prescribed_gas(const double *u, struct emb_gas *g)

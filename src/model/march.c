@@ -128,12 +128,13 @@ static bool tell(const struct emb_slot *s, size_t i, bool beside, const double *
     return true;
 }
 
-static void ask(const struct emb_slot *s, size_t i, bool beside, const struct emb_env *env,
+static void ask(const struct emb_slot *s, size_t i, bool beside, struct emb_env *env,
                 const double *y, struct passage *p, double *shared, double *d, struct emb_tally *t)
 {
     const struct emb_shape *h = &s->shape;
     const double *ys = y + s->offset, *yc = ys + h->n_shared + i * h->n_cell;
     fold_in(p);
+    emb_slot_neighbours(s, i, y, env);
     s->type->cell(s->par, i, env, ys, yc, p->in, p->out, shared, d, t);
     note(p->out, beside, t, &p->notes);
     if (h->axial > 0.0) {

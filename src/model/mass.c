@@ -59,7 +59,7 @@ static void mass_cell(const void *par, size_t i, const struct emb_env *env, cons
                  r = flow / p->reference_flow;
     t->work = flow * p->enthalpy_drop * r * r /
               (1.0 + r * r); /* levels off where a wastegate would open */
-    emb_exchange(g, emb_fold_cp(fold, g), y[0], p->film * p->inner_area * pow(r, 0.8));
+    emb_exchange(g, emb_fold_cp(fold, g), y[0], 0.0, p->film * p->inner_area * pow(r, 0.8));
     const double H_left = emb_fold_enthalpy(fold, g), Q = H_in - H_left;
     emb_fold_set_enthalpy(fold, g, H_left - t->work);
     t->loss = emb_outside_loss(&m->outside, &env->wind, y[0], p->outer_area, p->emissivity, 0.0);

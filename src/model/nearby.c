@@ -49,13 +49,11 @@ static double along(const struct emb_link *k, const struct move *m, const double
     return sum;
 }
 
-static void tell_rates(const struct emb_nearby *n, const struct emb_link *k, const double *y,
+static void tell_rates(const struct emb_nearby *n, const struct emb_link *k,
                        const struct move *m, double *rates)
 {
     for (size_t r = 0; r < k->n; r++) {
-        const double given = r == k->t ? emb_link_conducted(k, n->at.y, y) : 0.0;
-        rates[r] =
-            n->at.rates[k->row + r] + given + along(k, m, k->A + r * k->n, k->B + r * k->n_ear);
+        rates[r] = n->at.rates[k->row + r] + along(k, m, k->A + r * k->n, k->B + r * k->n_ear);
     }
 }
 
@@ -69,12 +67,14 @@ bool emb_nearby_tell(const struct emb_nearby *n, size_t i, const double *y, cons
     if (!moved_little(n, k, y, in, i > 0 ? then - row : then, &m)) {
         return false;
     }
-    tell_rates(n, k, y, &m, rates);
+    const struct emb_beside given = emb_link_given(k, n->at.y, y);
+    tell_rates(n, k, &m, rates);
+    rates[k->t] += given.rate;
     emb_chain_let_pass(k, m.in, out);
     emb_add_columns(k->C, m.own, k->n, out, k->m_out);
     emb_add_columns(k->D, m.heard, k->n_ear, out, k->m_out);
     for (size_t v = 0; v < k->m_out; v++) {
-        out[v] += then[v];
+        out[v] += then[v] + (v % k->lane == 0 ? given.out[v / k->lane] : 0.0);
     }
     for (size_t w = 0, v = n->chain->widest; w < EMB_LINK_TALLIES; w++, v++) {
         out[v] = then[v] + along(k, &m, k->E + w * k->n, k->F + w * k->n_ear);

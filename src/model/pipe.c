@@ -93,7 +93,7 @@ static void pipe_cell(const void *par, size_t i, const struct emb_env *env, cons
     emb_urea_decompose(g, fold, p->volume / flow);
     const double cp = emb_fold_cp(fold, g), cp_mol = cp / emb_gas_moles(g);
     const double ua = emb_pipe_conductance(g, cp, Tw, p->c.diameter, p->area, p->c.enhancement);
-    emb_exchange(g, cp, Tw, ua);
+    emb_exchange(g, cp, Tw, emb_rise_in(env, Tw), ua);
     d[2] =
         emb_water_exchange(g, env->p, Tw, ua / cp_mol, p->area, y[2]); /* Lewis number near one */
     emb_gas_fold(g, fold);

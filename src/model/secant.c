@@ -141,17 +141,17 @@ static void bend(const struct way *w, double change, double *own, size_t own_ste
     }
 }
 
-/* Conduction between links is not theirs to learn: it is known. */
-static void learn_rates(const struct emb_secant *s, const struct way *w, const struct emb_point *at)
+static void learn_rates(const struct emb_secant *s, const struct way *w, const struct emb_point *at,
+                        double given)
 {
     const struct emb_link *k = w->link;
     for (size_t i = 0; i < k->n; i++) {
-        const double given = i == k->t ? emb_link_conducted(k, s->y, at->y) : 0.0;
-        const double change = at->rates[k->row + i] - s->rates[k->row + i] - given;
-        bend(w, change, k->A + i * k->n, 1, k->B + i * k->n_ear, 1);
+        const double change = at->rates[k->row + i] - s->rates[k->row + i];
+        bend(w, i == k->t ? change - given : change, k->A + i * k->n, 1, k->B + i * k->n_ear, 1);
     }
 }
 
+/* What neighbours do to a link is not the link's to learn. */
 static void learn_link(const struct emb_secant *s, struct emb_link *k, const struct emb_point *now,
                        size_t i)
 {
@@ -164,11 +164,15 @@ static void learn_link(const struct emb_secant *s, struct emb_link *k, const str
     if (!find_way(s, k, now->y, in_before, in, &w)) {
         return;
     }
-    learn_rates(s, &w, now);
+    const struct emb_beside given = emb_link_given(k, s->y, now->y);
+    learn_rates(s, &w, now, given.rate);
     for (size_t v = 0; v < k->m_in; v++) {
         in_change[v] = in[v] - in_before[v];
     }
     emb_chain_let_pass(k, in_change, rest);
+    for (size_t l = 0; l * k->lane < k->m_out; l++) {
+        rest[l * k->lane] += given.out[l];
+    }
     for (size_t v = 0; v < k->m_out; v++) {
         bend(&w, out[v] - out_before[v] - rest[v], k->C + v, k->m_out, k->D + v, k->m_out);
     }

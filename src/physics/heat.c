@@ -123,6 +123,17 @@ double emb_h_outside(double Ts, double Ta, double d, double v, double p)
     return emb_film_h(part, &w, pow(emb_film_bend(part, &w), 0.8));
 }
 
+/* Rises below it need no care: judgement; it also keeps the slopes smooth where all is even. */
+#define EVEN 2.0 /* [K] */
+
+double emb_rise(double before, double behind)
+{
+    /* van Albada, van Leer & Roberts 1982, Astron. Astrophys. 108:76 (from memory) */
+    const double even = EVEN * EVEN; /* [K2] */
+    return (before * behind + 0.5 * even) * (before + behind) /
+           (before * before + behind * behind + even);
+}
+
 double emb_h_radiation(double eps, double Ts, double Ta)
 {
     return eps * EMB_SIGMA * (Ts + Ta) * (Ts * Ts + Ta * Ta);

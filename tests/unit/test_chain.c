@@ -33,6 +33,14 @@ static void fill(double *a, size_t n, unsigned long long *seed)
     }
 }
 
+/* What T of the link `way` off does to link k. */
+static struct emb_beside felt(const struct emb_link *k, ptrdiff_t way, const struct emb_beside *by,
+                              const double *x)
+{
+    const double T = by->rate != 0.0 ? x[k[way].row + k[way].t] : 0.0;
+    return (struct emb_beside){by->rate * T, {by->out[0] * T, by->out[1] * T}};
+}
+
 /* y = (I - gamma J) x by the definition in chain.h, link by link. */
 static void apply(const struct emb_chain *c, double gamma, const double *x, double *y)
 {
@@ -40,6 +48,7 @@ static void apply(const struct emb_chain *c, double gamma, const double *x, doub
     for (size_t l = 0; l < c->n_link; l++) {
         const struct emb_link *k = &c->link[l];
         const double *xl = x + k->row;
+        const struct emb_beside before = felt(k, -1, &k->up, x), behind = felt(k, 1, &k->down, x);
         for (size_t i = 0; i < k->n; i++) {
             double rate = 0.0;
             for (size_t j = 0; j < k->n; j++) {
@@ -48,14 +57,11 @@ static void apply(const struct emb_chain *c, double gamma, const double *x, doub
             for (size_t j = 0; j < k->n_ear; j++) {
                 rate += k->B[i * k->n_ear + j] * in[k->ear[j]];
             }
-            if (i == k->t) {
-                rate += k->up != 0.0 ? k->up * x[k[-1].row + k[-1].t] : 0.0;
-                rate += k->down != 0.0 ? k->down * x[k[1].row + k[1].t] : 0.0;
-            }
+            rate += i == k->t ? before.rate + behind.rate : 0.0;
             y[k->row + i] = xl[i] - gamma * rate;
         }
         for (size_t v = 0; v < k->m_out; v++) {
-            out[v] = 0.0;
+            out[v] = v % k->lane == 0 ? before.out[v / k->lane] + behind.out[v / k->lane] : 0.0;
             for (size_t j = 0; j < k->n; j++) {
                 out[v] += k->C[j * k->m_out + v] * xl[j];
             }
@@ -99,12 +105,12 @@ static void solve_undoes_the_matrix(void **state)
         fill(k->D, k->m_out * k->n_ear, &seed);
         fill(k->pass[0], EMB_LINK_LANES * EMB_LINK_LANES, &seed);
     }
-    c->link[1].down = 0.3;
-    c->link[2].up = 0.4;
-    c->link[2].down = 0.5;
-    c->link[3].up = 0.6;
-    c->link[5].down = 0.7;
-    c->link[6].up = 0.8;
+    c->link[1].down = (struct emb_beside){0.3, {0.1, 0.0}};
+    c->link[2].up = (struct emb_beside){0.4, {-0.2, 0.0}};
+    c->link[2].down = (struct emb_beside){0.5, {0.2, 0.0}};
+    c->link[3].up = (struct emb_beside){0.6, {0.3, 0.0}};
+    c->link[5].down = (struct emb_beside){0.7, {0.1, -0.3}};
+    c->link[6].up = (struct emb_beside){0.8, {-0.1, 0.0}};
     for (double gamma = 1e-3; gamma < 20.0; gamma *= 7.0) {
         assert_int_equal(emb_chain_factor(c, gamma), 0);
         fill(x, n, &seed);
@@ -299,9 +305,8 @@ static double unforeseen(const struct emb_chain *c, size_t l, const struct emb_p
             off -= k->B[i * k->n_ear + j] * (b->passed[v] - a->passed[v]);
         }
         if (i == k->t) {
-            const double *x = b->y, *y = a->y;
-            off -= k->up != 0.0 ? k->up * (x[k[-1].row + k[-1].t] - y[k[-1].row + k[-1].t]) : 0.0;
-            off -= k->down != 0.0 ? k->down * (x[k[1].row + k[1].t] - y[k[1].row + k[1].t]) : 0.0;
+            off -= felt(k, -1, &k->up, b->y).rate - felt(k, -1, &k->up, a->y).rate;
+            off -= felt(k, 1, &k->down, b->y).rate - felt(k, 1, &k->down, a->y).rate;
         }
         worst = fmax(worst, fabs(off) / (most + 1e-12));
     }
