@@ -29,6 +29,7 @@ struct emb_env {
     double p;                      /* [Pa] of the air and the gas */
     struct emb_wind wind;          /* around the line */
     struct emb_surface_hint *hint; /* EMB_HINTS of them for this cell; NULL: search afresh */
+    double close;                  /* [-] of surfaces, see emb_surface */
     double before, behind;         /* [K] solid of the cells next to it; NAN: it is the last one */
 };
 struct emb_tally {                      /* what a cell exchanges with the world, besides its gas */

@@ -99,6 +99,7 @@ struct emb_surface {
     double transfer[EMB_NGAS]; /* [mol/s] film coefficient x area x total concentration; INFINITY:
                                   no film */
     struct emb_surface_hint *hint; /* NULL: start from the bulk */
+    double close; /* [-] the search ends with a step so small, whose square is left; 0: 1e-5 */
     const struct emb_law *law; /* of a surface that differs in volume and gas alone; NULL: none */
 };
 /* What the solver needs of a set, worked out once. Active species are those whose surface fraction

@@ -49,6 +49,7 @@ struct emb_moment {
     double u[EMB_NINPUT]; /* [see inputs.h] */
     double back_pressure; /* [Pa] of the line above ambient */
     struct emb_surface_hint *hint; /* EMB_HINTS per cell of the line, or NULL */
+    double close;                  /* [-] of surfaces, see emb_surface; 0: as close as can be */
 };
 
 enum emb_status emb_line_build(const struct emb_case *c, struct emb_line *out, struct emb_err *err);

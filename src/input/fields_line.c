@@ -100,12 +100,12 @@ static const struct emb_field turbine[] = {
 EMB_BLOCK(turbine, "turbine", "Turbine and manifold as one lump of metal that takes work from the gas.", turbine);
 
 static const struct emb_field oxicat[] = {
-    ROW_USE, BODY(emb_brick_cfg, "12 in", "5 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE, "10"),
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "5 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE, "6"),
     BRICK("oxidation", "60 mol/m3", "heavy hydrocarbon, counted per carbon atom"),
 };
 EMB_BLOCK(oxicat, "oxidation_catalyst", "Oxidation catalyst on a flow-through honeycomb.", oxicat);
 static const struct emb_field redcat[] = {
-    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE, "10"),
+    ROW_USE, BODY(emb_brick_cfg, "12 in", "12 in", "400 cpsi", "0.2 mm", "2500 kg/m3", SRC_CORDIERITE, "6"),
     BRICK("copper_zeolite", "200 mol/m3", "ammonia"),
 };
 EMB_BLOCK(redcat, "reduction_catalyst", "Reduction catalyst (SCR) on a flow-through honeycomb.", redcat);
@@ -141,7 +141,7 @@ EMB_BLOCK(soot, "burning", "How soot burns: a named set (use: soot-...) or plain
 #define FM(...) ROW_QM(emb_filter_cfg, __VA_ARGS__)
 #define SRC_WALL "Bissett 1984, Chem. Eng. Sci. 39:1233 (from memory)"
 static const struct emb_field filter[] = {
-    ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm", "1400 kg/m3", SRC_WALL, "20"),
+    ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm", "1400 kg/m3", SRC_WALL, "8"),
     F(coated, FRACTION, "0", 0, 1, "activity of an oxidation coating in the wall; 0 is bare", NULL, 0.2),
     F(channel_diffusion, FRACTION, "1", 0, 10,
       "gas that reaches the soot layer from the channel by diffusion, relative to a laminar duct",

@@ -265,7 +265,8 @@ static void brick_cell(const void *par, size_t i, const struct emb_env *env, con
                             .volume = p->m.cell.volume * open * p->c.activity,
                             .sites = p->c.storage * p->c.activity,
                             .theta = y[3],
-                            .hint = env->hint};
+                            .hint = env->hint,
+                            .close = env->close};
     const double T_film = p->c.properties_at == EMB_FILM_GAS ? g->T : 0.5 * (g->T + T);
     const double cp = emb_fold_cp(fold, g);
     emb_exchange(g, cp, T, emb_rise_in(env, T), film_transfer(p, cp, T_film, open, &s));

@@ -115,13 +115,13 @@ static void capture(const struct filter *p, double deep, struct emb_gas *g, doub
 }
 
 /* Both shares of the coating: `law` is for both. */
-static void coating_init(const struct filter *p, double T, double pressure, struct emb_surface *s,
-                         struct emb_law *law)
+static void coating_init(const struct filter *p, double T, const struct emb_env *env,
+                         struct emb_surface *s, struct emb_law *law)
 {
     if (p->set.set == NULL) {
         return;
     }
-    *s = (struct emb_surface){.T = T, .p = pressure, .law = law};
+    *s = (struct emb_surface){.T = T, .p = env->p, .close = env->close, .law = law};
     emb_law_init(law, &p->set, s);
     for (int k = 0; k < EMB_NGAS; k++) {
         s->transfer[k] = INFINITY; /* all gas passes through the wall */
@@ -180,7 +180,7 @@ static double cross_wall(const struct filter *p, const double *y, const struct e
     g->T = T;
     capture(p, y[DEEP], g, cake, deep);
     emb_soot_constants(&p->c.burning, T, &k);
-    coating_init(p, T, env->p, &s, &law);
+    coating_init(p, T, env, &s, &law);
     coating_react(p, &s, p->c.back_diffusion, env->hint, g->n);
     const double on = burn_cake(p, &k, y, g, channel);
     coating_react(p, &s, 1.0 - p->c.back_diffusion, env->hint != NULL ? env->hint + 1 : NULL, g->n);

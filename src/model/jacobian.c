@@ -255,6 +255,7 @@ int emb_line_jacobian(const struct emb_line *l, const struct emb_moment *at, con
     struct reply base;
     const struct emb_surface_hint *line_hint = at->hint;
     p.env.hint = hint;
+    p.env.close = 0.0; /* differences want all digits */
     memset(&p.in, 0, sizeof p.in);
     if (l->first > 0) {
         source_link(l, at, y, k++, &p.in);

@@ -13,6 +13,7 @@
 #include "law.h"
 
 enum { MAX_ITERATIONS = 120, FOLLOW_FOR = 10, PLAIN_FOR = 6, WIDEST = EMB_NX };
+static const double closest = 1e-5; /* [-] last step, if nothing else is asked */
 static const double trace =
     1e-18; /* [-] less takes no part: spares numbers too small to be quick */
 
@@ -264,7 +265,7 @@ static void carry_groups(struct cell *c, const double *d)
  * small last step is enough. Just past an ignition its steps lead nowhere: the misfit has a
  * smallest value there that is no solution; plain sweeps creep past it. Where a scarce species
  * (oxygen) ties the followers to the others, all are solved together. */
-static void solve_cell(struct cell *c, bool warm)
+static void solve_cell(struct cell *c, bool warm, double close_by)
 {
     bool close = false; /* the last step was Newton's and small */
     struct emb_along f[EMB_NGAS];
@@ -286,7 +287,7 @@ static void solve_cell(struct cell *c, bool warm)
         halved = 0;
         const bool newton = plain == 0 && (warm || k > 1 || (k == 1 && change > 1e-4));
         change = advance(c, f, newton, d);
-        close = newton && change < 1e-5;
+        close = newton && change < close_by;
         if (close || change < 1e-9) {
             break;
         }
@@ -360,7 +361,7 @@ double emb_surface_react(const struct emb_surface_plan *plan, const struct emb_s
         emb_law_init(&own, plan, s);
     }
     enter(&c, plan, s, n);
-    solve_cell(&c, start(&c, s->hint));
+    solve_cell(&c, start(&c, s->hint), s->close > 0.0 ? s->close : closest);
     if (s->hint != NULL) {
         leave_answer(&c, s->hint);
     }

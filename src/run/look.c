@@ -2,7 +2,6 @@
  * a target. */
 #include <math.h>
 #include <stdint.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "emberpipe/inputs.h"
@@ -23,6 +22,10 @@ static void overlay(const struct emb_levers *l, bool parked, double *u)
     }
 }
 
+/* [-] of the root of the tolerance: a surface's last step, whose square is left. Judgement; ten
+ * times as much does no harm yet. */
+static const double well_below = 0.1;
+
 void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
 {
     const struct emb_piece *p = &s->piece;
@@ -33,6 +36,7 @@ void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
     }
     at->back_pressure = s->back_pressure;
     at->hint = s->memory->hint;
+    at->close = s->exact ? 0.0 : well_below * sqrt(s->c->rtol * emb_ode_slack(&s->ode));
     if (s->levers != NULL) {
         overlay(s->levers, p->parked, at->u);
     }
