@@ -46,7 +46,7 @@ struct emb_likely {
 struct emb_likely_options {
     size_t samples; /* 0: 128 */
     unsigned seed;
-    int threads, cells;     /* 0: one a core; 4 */
+    int threads, cells;     /* 0: one a core; 3 */
     double rtol;            /* [-]; 0: 1e-3 */
     bool full;              /* nothing made coarse */
     const char *const *set; /* keys given on the command line are known too */

@@ -63,7 +63,7 @@ static const struct option options[] = {
     {"--map", TEXT(map), EMB_CLI_LOG, "FILE", "which column of the log is what (YAML)"},
     {"--samples", TEXT(samples), EMB_CLI_LIKELY, "N", "trucks to draw (128)"},
     {"--seed", TEXT(seed), EMB_CLI_LIKELY, "N", "of the draw (1); the same seed, the same answer"},
-    {"--cells", TEXT(cells), EMB_CLI_LIKELY, "N", "most cells in the longest brick (4); more: slower, closer"},
+    {"--cells", TEXT(cells), EMB_CLI_LIKELY, "N", "most cells in the longest brick (3); more: slower, closer"},
     {"--full", YES(full), EMB_CLI_LIKELY, "", "no run made coarse: some ten times slower"},
     {"--force", YES(force), EMB_CLI_RUN | EMB_CLI_QUICK, "", "replace what an earlier call wrote"},
     {"--require", REQUIRE, MAYBE, 0, EMB_CLI_RUN, "[=TARGET]",

@@ -40,7 +40,16 @@ def split(n, share):
 
 
 @jit
-def pipe(c, w, n, y, d):
+def past_slope(n, T, Tw, rise, ua):
+    """Temperature of the gas behind a wall that is hotter by `rise` at its end than at its beginning."""
+    N = ua / heat_flow(mixture(n, T), T)
+    left = math.exp(-N)
+    more = (1 + left) / 2 - (1 - left) / N if N > 1e-2 else N * N / 12 - N**3 / 24
+    return Tw + (T - Tw) * left + rise * more
+
+
+@jit
+def pipe(c, w, n, y, rise, d):
     T, Tw, H = n[NS], y[0], total(n, n[NS])
     if n[UREA] > 0.0:
         split(n, 1.0 - math.exp(-urea_rate(T) * (c.volume * w.p / (moles(n) * R * T))))
@@ -48,7 +57,7 @@ def pipe(c, w, n, y, d):
     C = heat_flow(mixture(n, T), T)
     ua = pipe_ua(n, C, T, Tw, c.diameter, c.area, c.enhancement)
     K = ua * moles(n) / C
-    n[NS] = Tw + (T - Tw) * math.exp(-ua / C)
+    n[NS] = past_slope(n, T, Tw, rise, ua)
     q = film_water(n, w.p, Tw, K, c.area, y[2])
     gain = H - total(n, n[NS]) - q * water_liquid(Tw)
     capacity = c.heat + y[2] / MASS[H2O] * 75.3
@@ -214,7 +223,7 @@ def mat(c, T, w, y, d):
 
 
 @jit
-def catalyst(c, i, w, n, m, y, d, kept, found, W):
+def catalyst(c, i, w, n, m, y, rise, d, kept, found, W):
     """Returns the heat capacity and the rate of the crust on the face."""
     T, Tg, film = y[0], n[NS], W[10]
     o = 1 - c.blocked - (0.95 - c.blocked) * m / (abs(m) + 0.3 * c.face)
@@ -225,7 +234,7 @@ def catalyst(c, i, w, n, m, y, d, kept, found, W):
     each = nu * (tf / T0)**1.75 * (101325.0 / w.p) / c.dh * area * w.p / (R * tf)
     for j in range(NGAS):
         film[j] = D0[j] * each
-    Tg = T + (Tg - T) * math.exp(-nu * k / c.dh * area / C)
+    Tg = past_slope(n, Tg, T, rise, nu * k / c.dh * area)
     n[NS] = Tg
     if n[UREA] > 0:
         tau = c.volume / c.cells * c.open * o * w.p / (moles(n) * R * Tg)
@@ -291,12 +300,11 @@ def through_wall(c, T, w, y, n, x, mixed, kept, found, W, d):
 
 
 @jit
-def soot_filter(c, i, w, s, y, d, kept, found, W):
+def soot_filter(c, i, w, s, y, rise, d, kept, found, W):
     n, out, T, x, cells = s[0], s[1], y[0], W[11], int(c.cells)
-    C = heat_flow(mixture(n, n[NS]), n[NS])
     H = total(n, n[NS]) + (total(out, out[NS]) if i > 0 else 0.0)
     ua = 2.976 * conductivity(T) / c.dh * c.surface * c.volume / c.cells
-    n[NS], x[NS] = T + (n[NS] - T) * math.exp(-ua / C), T
+    n[NS], x[NS] = past_slope(n, n[NS], T, rise, ua), T
     for j in range(NS):
         x[j] = n[j] / (cells - i)
         n[j] -= x[j]
@@ -308,7 +316,7 @@ def soot_filter(c, i, w, s, y, d, kept, found, W):
         for j in range(NS):
             out[j] += x[j]
         Tg = warmed(out, out[NS], carried)
-        out[NS] = T + (Tg - T) * math.exp(-ua / heat_flow(mixture(out, Tg), Tg))
+        out[NS] = past_slope(out, Tg, T, rise, ua)
     left = total(out, out[NS]) + (total(n, n[NS]) if i + 1 < cells else 0.0)
     if i + 1 == cells:
         n[:] = out

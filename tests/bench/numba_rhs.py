@@ -27,12 +27,25 @@ Figures = namedtuple("Figures", "world engine inputs pipe turbine fuel_doser def
 
 
 @jit
+def rise_along(P, k, y):
+    """Of the solid along cell k, from its neighbours in the element."""
+    _, _, i, row, states, _, _ = P.cells[k]
+    first, last = i == 0, k + 1 == len(P.cells) or P.cells[k + 1, 2] == 0
+    if first and last:
+        return 0.0
+    if first or last:
+        return y[row + states] - y[row] if first else y[row] - y[row - states]
+    a, b = y[row] - y[row - states], y[row + states] - y[row]
+    return (a * b + 2.0) * (a + b) / (a * a + b * b + 4.0)
+
+
+@jit
 def cell(P, k, s, y, own, kept, found, W):
     """Cell k: changes the streams s, fills the rates of its states; returns its heat capacity and the shared state's rate."""
     kind, which, i, row, states, shared, _ = P.cells[k]
     w, n, mine = P.world[0], s[0], y[row:row + states]
     if kind == PIPE:
-        return pipe(P.pipe[which], w, n, mine, own), 0.0
+        return pipe(P.pipe[which], w, n, mine, rise_along(P, k, y), own), 0.0
     if kind == TURBINE:
         return turbine(P.turbine[which], w, n, mine, own), 0.0
     if kind == FUEL_DOSER:
@@ -40,8 +53,8 @@ def cell(P, k, s, y, own, kept, found, W):
     if kind == DEF_DOSER:
         return def_doser(P.def_doser[which], w, n, mine, own), 0.0
     if kind == FILTER:
-        return soot_filter(P.filter[which], i, w, s, mine, own, kept[k], found[k], W), 0.0
-    return catalyst(P.catalyst[which], i, w, n, y[shared], mine, own, kept[k], found[k], W)
+        return soot_filter(P.filter[which], i, w, s, mine, rise_along(P, k, y), own, kept[k], found[k], W), 0.0
+    return catalyst(P.catalyst[which], i, w, n, y[shared], mine, rise_along(P, k, y), own, kept[k], found[k], W)
 
 
 @jit
@@ -106,6 +119,12 @@ def jacobian(y, back, P, kept, found, seen):
             if inside:
                 J[row, row] -= P.axial[k] / capacity
                 J[row, other] += P.axial[k] / capacity
+                y[other] += 1e-3
+                s[:] = entry
+                cell(P, k, s, y, d1, kept, found, W)
+                y[other] -= 1e-3
+                for m in range(states):
+                    J[row + m, other] += (d1[m] - d0[m]) / 1e-3
         entry[:] = out
     h = 1e-3
     before = rates(y, back, P, kept, found, seen)

@@ -39,13 +39,13 @@ class Pipe:
         eff = 1.0 / (2.0 / c["emissivity"] - 1.0)
         return self.area * (a - b) * (conductivity(0.5 * (a + b)) / c["cover_thickness"] + radiation(eff, a, b))
 
-    def cell(self, i, world, shared, y, stream, d):
+    def cell(self, i, world, shared, y, rise, stream, d):
         c, g, Tw = self.c, stream[0], y[0]
         H = g.H()
         urea_in_gas(g, self.volume * world["p"] / (g.moles() * R * g.T))
         ua = pipe_ua(g, Tw, c["diameter"], self.area, c["enhancement"])
         K = ua * g.moles() / g.C()
-        exchange(g, Tw, ua)
+        exchange(g, Tw, ua, rise)
         q = water(g, world["p"], Tw, K, self.area, y[2])
         gain = H - g.H() - q * water_liquid(Tw)
         capacity = self.heat + y[2] / MASS[H2O] * 75.3
@@ -69,7 +69,7 @@ class Turbine:
     def start(self, T):
         return [T]
 
-    def cell(self, i, world, shared, y, stream, d):
+    def cell(self, i, world, shared, y, rise, stream, d):
         c, g = self.c, stream[0]
         H, m = g.H(), g.mass()
         r = m / c["reference_flow"]
@@ -90,7 +90,7 @@ class FuelDoser:
     def start(self, T):
         return [T, 0.0]
 
-    def cell(self, i, world, shared, y, stream, d):
+    def cell(self, i, world, shared, y, rise, stream, d):
         c, g = self.c, stream[0]
         f = world["dose"] * c["delivery"]
         air = f * (1 - c["wall_share"]) * smooth((g.T - 423.15) / 100.0)
@@ -135,7 +135,7 @@ class DefDoser:
         grow = caught * q / (u + q + 1e-5)
         return ku + grow, ku + kb - caught + 3 * ka, kb - ku - (caught - grow), caught - 2 * grow - kb, grow - ka
 
-    def cell(self, i, world, shared, y, stream, d):
+    def cell(self, i, world, shared, y, rise, stream, d):
         c, g = self.c, stream[0]
         want = c["ratio"] * (g.n[NO] + g.n[NO2]) / 2 * MASS[UREA] / c["strength"]
         want /= (1 + (want / c["max_rate"])**8)**0.125
@@ -168,7 +168,7 @@ class Sensor:
     def start(self, T):
         return [T]
 
-    def cell(self, i, world, shared, y, stream, d):
+    def cell(self, i, world, shared, y, rise, stream, d):
         g, dia = stream[0], self.c["diameter"]
         re = g.mass() / (PI / 4 * 0.1**2) * dia / viscosity(g.T)
         nu = 0.3 + 0.62 * math.sqrt(re) * 0.7**(1 / 3) / (1 + (0.4 / 0.7)**(2 / 3))**0.25 * (1 + (re / 282000.0)**0.625)**0.8
@@ -249,7 +249,7 @@ class Catalyst(Comb):
             reactions.OXIDATION.react(g.n, T, p, 0.3 * volume, film, surface=second)
         return gained
 
-    def cell(self, i, world, shared, y, stream, d):
+    def cell(self, i, world, shared, y, rise, stream, d):
         c, g, T, p, n = self.c, stream[0], y[0], world["p"], self.cells
         m = shared[0]
         o = 1 - c["blocked"] - (0.95 - c["blocked"]) * m / (abs(m) + 0.3 * self.face)
@@ -260,7 +260,7 @@ class Catalyst(Comb):
         k, area = conductivity(tf), self.surface * self.volume / n * o
         nu = 2.976 * (1 + 0.095 * self.dh**2 * g.C() / (self.face * self.open * o * k * c["length"]))**0.45
         film = (nu * diffusivity(tf, p) / self.dh * area * p / (R * tf)).tolist()
-        exchange(g, T, nu * k / self.dh * area)
+        exchange(g, T, nu * k / self.dh * area, rise)
         if g.n[UREA] > 0:
             tau = self.volume / n * self.open * o * p / (g.moles() * R * g.T)
             split(g, 1 - math.exp(-40 * urea_rate(g.T) * tau))
@@ -317,10 +317,10 @@ class Filter(Comb):
         n[CO2] += a + c + (1 - s) * o
         return a + c + o
 
-    def cell(self, i, world, shared, y, stream, d):
+    def cell(self, i, world, shared, y, rise, stream, d):
         c, g, T, p, n = self.c, stream[0], y[0], world["p"], self.cells
         H = g.H() + (stream[1].H() if i > 0 else 0.0)
-        exchange(g, T, self.ua(T))
+        exchange(g, T, self.ua(T), rise)
         x = Gas(T, g.n / (n - i))
         g.n = g.n - x.n
         room = max(1 - y[3] / self.deep, 0.0)**2 if self.deep > 0 else 0.0
@@ -348,7 +348,7 @@ class Filter(Comb):
             total = stream[1].H() + x.H()
             stream[1].n = stream[1].n + x.n
             stream[1].set_H(total)
-            exchange(stream[1], T, self.ua(T))
+            exchange(stream[1], T, self.ua(T), rise)
         left = stream[1].H()
         if i + 1 < n:
             left += g.H()

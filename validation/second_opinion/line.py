@@ -3,6 +3,7 @@ import numpy as np
 from scipy.integrate import BDF, LSODA, Radau
 
 from elements import KINDS
+from transfer import rise_along
 
 
 class Line:
@@ -29,6 +30,12 @@ class Line:
         p, a = self.parts[i], self.offset[i] + self.parts[i].shared
         return y[a:a + p.cells * p.states:p.states]
 
+    @staticmethod
+    def rise(p, i, row, y):
+        """Of the solid along cell i, whose temperature stands at `row`."""
+        return rise_along(y[row - p.states] if i > 0 else None, y[row] if p.states > 0 else None,
+                          y[row + p.states] if i + 1 < p.cells else None)
+
     def march(self, gas, world, y, d=None, entering=None):
         """Rates of all states behind the first ones; entering(name, gas) sees what flows into each element."""
         d = np.zeros(self.size) if d is None else d
@@ -40,7 +47,7 @@ class Line:
             for i in range(p.cells):
                 s = slice(b + i * p.states, b + (i + 1) * p.states)
                 own = d[s]
-                capacity, extra = p.cell(i, world, shared, y[s].tolist(), stream, own)
+                capacity, extra = p.cell(i, world, shared, y[s].tolist(), self.rise(p, i, s.start, y), stream, own)
                 if p.axial > 0.0:
                     T, flow = y[s.start], 0.0
                     flow += y[s.start - p.states] - T if i > 0 else 0.0
@@ -79,15 +86,20 @@ class Line:
                     r, e1 = self._next(after, world, y, other)
                     J[r:r + len(e1), row + j] += (e1 - e0[1]) / step
             for other, inside in ((row - p.states, i > 0), (row + p.states, i + 1 < p.cells)):
-                if inside and p.axial > 0.0:
+                if inside:
                     J[row, row] -= p.axial / capacity
                     J[row, other] += p.axial / capacity
+                    moved = y.copy()
+                    moved[other] += 1e-3
+                    J[row:row + p.states, other] += (self._answer(p, i, a, world, moved, states, entry)[0] - d0) / 1e-3
             stream = out
         return J
 
     def _answer(self, p, i, a, world, y, states, entry):
         stream, d = [g if g is None else g.copy() for g in entry], np.zeros(p.states)
-        capacity, _ = p.cell(i, world, y[a:a + p.shared], states, stream, d)
+        row = a + p.shared + i * p.states
+        rise = self.rise(p, i, row, np.concatenate((y[:row], states, y[row + p.states:])))
+        capacity, _ = p.cell(i, world, y[a:a + p.shared], states, rise, stream, d)
         return d, stream, capacity
 
     def _next(self, place, world, y, entry):

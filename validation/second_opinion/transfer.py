@@ -26,8 +26,19 @@ def pipe_ua(g, Tw, d, area, enhancement):
     return enhancement * nu_pipe(4.0 * m / (math.pi * d * mu), mu * g.C() / m / k) * k / d * area
 
 
-def exchange(g, Tw, ua):
-    g.T = Tw + (g.T - Tw) * math.exp(-ua / g.C())
+def rise_along(before, T, behind):
+    """Of the solid along a cell, from the neighbours' temperatures; None: there is no neighbour."""
+    if before is None or behind is None:
+        return 0.0 if before is behind else behind - T if before is None else T - before
+    a, b = T - before, behind - T
+    return (a * b + 2.0) * (a + b) / (a * a + b * b + 4.0)
+
+
+def exchange(g, Tw, ua, rise=0.0):
+    n = ua / g.C()
+    left = math.exp(-n)
+    more = (1 + left) / 2 + math.expm1(-n) / n if n > 1e-2 else n * n / 12 - n**3 / 24
+    g.T = Tw + (g.T - Tw) * left + rise * more
 
 
 def outside(Ts, area, d, eps, r, world):
