@@ -37,9 +37,7 @@ void emb_sim_drop(struct emb_sim *s)
     free(s->rates);
     free(s->small);
     free(s->target_at);
-    free(s->hottest_at);
-    free(s->mean_at);
-    free(s->drop_at);
+    free(s->spot);
     free(s->track);
     free(s->scratch);
     free(s->peak);

@@ -16,12 +16,8 @@ struct emb_regen_signals emb_sim_signals(const struct emb_sim *s, double t)
     g.face = s->now.march.slot[c->regen.enable_at].in.T;
     g.hold = s->now.march.slot[c->regen.hold_at].in.T;
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        if (c->line[i].kind == EMB_FILTER) {
-            g.soot = fmax(g.soot, s->now.observed[emb_sim_observation(s, i, "soot_share")]);
-        }
-        if (emb_sim_observation(s, i, "hottest") != SIZE_MAX) {
-            g.hottest = fmax(g.hottest, emb_sim_hottest(s, i));
-        }
+        g.soot = fmax(g.soot, emb_sim_seen(s, i, EMB_SPOT_SOOT)); /* fmax passes over NAN */
+        g.hottest = fmax(g.hottest, emb_sim_seen(s, i, EMB_SPOT_HOTTEST));
     }
     g.flow = emb_gas_mass(&s->now.march.source);
     g.cp = emb_gas_cp(&s->now.march.source) / g.flow;

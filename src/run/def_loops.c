@@ -35,8 +35,8 @@ static struct emb_def_signals signals(const struct emb_sim *s, const struct emb_
     const double volume =
         0.25 * 3.14159265358979 * b->body.diameter * b->body.diameter * b->body.length; /* [m3] */
     return (struct emb_def_signals){
-        s->now.observed[emb_sim_observation(s, l->catalyst, "coverage")],
-        s->now.observed[emb_sim_observation(s, l->catalyst, "mean_temperature")],
+        emb_sim_seen(s, l->catalyst, EMB_SPOT_COVERAGE),
+        emb_sim_seen(s, l->catalyst, EMB_SPOT_MEAN),
         b->storage * b->activity * volume};
 }
 

@@ -40,16 +40,14 @@ static enum emb_status stop_or_note(struct emb_sim *s, double t, struct emb_err 
 static enum emb_status check_slot(struct emb_sim *s, size_t i, double t, struct emb_err *err)
 {
     const struct emb_element_cfg *e = &s->c->line[i];
-    const size_t at = emb_sim_observation(s, i, "hottest_at"),
-                 open = emb_sim_observation(s, i, "channel_open");
-    if (at != SIZE_MAX && s->t_peak[i] == t) {
-        s->peak_at[i] = s->now.observed[at];
+    if (s->t_peak[i] == t) {
+        s->peak_at[i] = emb_sim_seen(s, i, EMB_SPOT_HOTTEST_AT);
     }
     if (isnan(s->passed[i].melted) && emb_sim_hottest(s, i) > melting_point(e)) {
         s->passed[i].melted = t;
         return stop_or_note(s, t, err, e->name, "is hotter than its substrate's melting point");
     }
-    if (isnan(s->passed[i].full) && open != SIZE_MAX && s->now.observed[open] <= 0.0) {
+    if (isnan(s->passed[i].full) && emb_sim_seen(s, i, EMB_SPOT_OPEN) <= 0.0) {
         s->passed[i].full = t;
         return stop_or_note(s, t, err, e->name, "holds more soot and ash than its channels");
     }

@@ -2,6 +2,7 @@
  * a target. */
 #include <math.h>
 #include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "emberpipe/inputs.h"
@@ -130,23 +131,29 @@ static size_t target_spot(const struct emb_sim *s, const struct emb_target *g)
 
 int emb_sim_find_spots(struct emb_sim *s)
 {
+    static const char *const name[EMB_N_SPOTS] = {
+        "mean_temperature", "hottest", "hottest_at", "pressure_drop", "soot_share",
+        "channel_open",     "coverage"};
     s->target_at = calloc(s->c->n_target + 1, sizeof *s->target_at);
-    s->hottest_at = calloc(s->line.n_slot + 1, sizeof *s->hottest_at);
-    s->mean_at = calloc(s->line.n_slot + 1, sizeof *s->mean_at);
-    s->drop_at = calloc(s->line.n_slot + 1, sizeof *s->drop_at);
-    if (s->target_at == NULL || s->hottest_at == NULL || s->mean_at == NULL || s->drop_at == NULL) {
+    s->spot = calloc(s->line.n_slot + 1, sizeof *s->spot);
+    if (s->target_at == NULL || s->spot == NULL) {
         return -1;
     }
     for (size_t i = 0; i < s->c->n_target; i++) {
         s->target_at[i] = target_spot(s, &s->c->target[i]);
     }
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        const size_t hottest = emb_sim_observation(s, i, "hottest");
-        s->mean_at[i] = emb_sim_observation(s, i, "mean_temperature");
-        s->drop_at[i] = emb_sim_observation(s, i, "pressure_drop");
-        s->hottest_at[i] = hottest != SIZE_MAX ? hottest : s->mean_at[i];
+        for (int k = 0; k < EMB_N_SPOTS; k++) {
+            s->spot[i][k] = emb_sim_observation(s, i, name[k]);
+        }
     }
     return 0;
+}
+
+double emb_sim_seen(const struct emb_sim *s, size_t slot, enum emb_spot spot)
+{
+    const size_t i = s->spot[slot][spot];
+    return i == SIZE_MAX ? NAN : s->now.observed[i];
 }
 
 double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g)
@@ -154,7 +161,7 @@ double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g)
     const size_t i = s->target_at[g - s->c->target], slot = (size_t)g->at;
     if (g->quantity == EMB_Q_NOX_CHECK) {
         /* over 0.1 K, so that the value is continuous for the search of its crossing */
-        const double T = s->now.observed[s->mean_at[slot]];
+        const double T = emb_sim_seen(s, slot, EMB_SPOT_MEAN);
         return s->now.observed[i] * fmin(fmax((T - g->while_above) / 0.1, 0.0), 1.0);
     }
     return i == SIZE_MAX ? s->now.march.slot[slot].out.T : s->now.observed[i];
@@ -162,15 +169,16 @@ double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g)
 
 double emb_sim_hottest(const struct emb_sim *s, size_t slot)
 {
-    const size_t i = s->hottest_at[slot];
-    return i == SIZE_MAX ? 0.0 : s->now.observed[i];
+    const double hottest = emb_sim_seen(s, slot, EMB_SPOT_HOTTEST);
+    return fmax(isnan(hottest) ? emb_sim_seen(s, slot, EMB_SPOT_MEAN) : hottest, 0.0);
 }
 
 double emb_sim_back_pressure(const struct emb_sim *s)
 {
     double dp = 0.0; /* [Pa] */
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        dp += s->drop_at[i] == SIZE_MAX ? 0.0 : s->now.observed[s->drop_at[i]];
+        const double drop = emb_sim_seen(s, i, EMB_SPOT_DROP);
+        dp += isnan(drop) ? 0.0 : drop;
     }
     return dp;
 }

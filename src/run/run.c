@@ -80,7 +80,7 @@ static void watch(struct emb_sim *s, double t, const int *crossed)
     s->decided = s->verdicts_only && left == 0;
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const double v = fmax(emb_sim_hottest(s, i),
-                              s->mean_at[i] == SIZE_MAX ? s->now.march.slot[i].out.T : 0.0);
+                              s->spot[i][EMB_SPOT_MEAN] == SIZE_MAX ? s->now.march.slot[i].out.T : 0.0);
         if (v > s->peak[i]) {
             s->peak[i] = v;
             s->t_peak[i] = t;

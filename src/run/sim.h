@@ -45,6 +45,18 @@ enum { EMB_PER_SLOT = 2 };
 /* Columns that belong to the whole line; the observations of the slots follow. */
 enum { EMB_N_GLOBAL = 14 };
 
+/* What a run looks at step by step of a slot, see emb_sim_seen. */
+enum emb_spot {
+    EMB_SPOT_MEAN,
+    EMB_SPOT_HOTTEST,
+    EMB_SPOT_HOTTEST_AT,
+    EMB_SPOT_DROP,
+    EMB_SPOT_SOOT,
+    EMB_SPOT_OPEN,
+    EMB_SPOT_COVERAGE,
+    EMB_N_SPOTS
+};
+
 struct emb_track { /* one target while running */
     bool on;
     double since, best, t_best, longest, reached; /* reached: NaN until then */
@@ -100,7 +112,7 @@ struct emb_sim {
     double *rates;         /* of the last march that was asked for them */
     double *small;         /* [1/unit of each state] 1 over a move that changes no cell's mind */
     /* in `observed`, per target, slot, slot, slot; or SIZE_MAX */
-    size_t *target_at, *hottest_at, *mean_at, *drop_at;
+    size_t *target_at, (*spot)[EMB_N_SPOTS];
     struct emb_track *track;
     double *scratch;
     /* peaks per slot [K], when, and where as a share of the length (NaN: not along a length) */
@@ -140,6 +152,8 @@ double emb_sim_back_pressure(const struct emb_sim *s); /* [Pa] of the state last
 void emb_sim_aside(struct emb_sim *s);
 int emb_sim_find_spots(struct emb_sim *s); /* once, so that no step looks for names */
 double emb_sim_target_value(const struct emb_sim *s, const struct emb_target *g);
+/* As last looked at; NAN where the slot has no such observation. */
+double emb_sim_seen(const struct emb_sim *s, size_t slot, enum emb_spot spot);
 double emb_sim_hottest(const struct emb_sim *s, size_t slot); /* [K] solid; 0 where there is none */
 size_t emb_sim_observation(const struct emb_sim *s, size_t slot,
                            const char *name); /* index or SIZE_MAX */
