@@ -177,7 +177,8 @@ static double keep_fuel(const struct brick *p, double T, double theta, double op
     const double N = emb_gas_moles(g), sites = p->sites * open;
     const double out = fuel_desorption * exp(-fuel_heat * 12.0 / EMB_R * (1.0 / T - 1.0 / 473.15));
     const double slowed = sites / (1.0 + out / fuel_fastest); /* [mol] */
-    const double ka = fuel_adsorption * slowed * (1.0 - theta), kd = out * slowed * theta;
+    const double room = fmax(1.0 - theta, 0.0); /* an overshoot past full only lets go */
+    const double ka = fuel_adsorption * slowed * room, kd = out * slowed * theta;
     const double series = km / (km + ka), z = ka * series / N;
     const double kept = series * (ka * g->n[EMB_FUEL] / N - kd) * emb_sink_mean(z);
     g->n[EMB_FUEL] -= kept;

@@ -29,7 +29,7 @@ static double reaction_constant(const struct emb_reaction *r, const struct emb_s
     if (r->store > 0) {
         v *= s->theta;
     } else if (r->store < 0) {
-        v *= 1.0 - s->theta;
+        v *= fmax(1.0 - s->theta, 0.0); /* an overshoot past full only lets go */
     }
     return v;
 }

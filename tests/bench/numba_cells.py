@@ -176,7 +176,7 @@ def crust(c, n, T, m):
 def keep_fuel(c, n, T, theta, o, film):
     N, out = moles(n), 0.1 * math.exp(-80e3 / R * (1 / T - 1 / 473.15))
     n_s = c.sites * o / (1 + out / 2.0)
-    ka, kd = 100.0 * n_s * (1 - theta), out * n_s * theta
+    ka, kd = 100.0 * n_s * max(1 - theta, 0.0), out * n_s * theta
     b = film / (film + ka)
     kept = b * (ka * n[FUEL] / N - kd) * ratio(b * ka / N)
     n[FUEL] -= kept

@@ -94,7 +94,7 @@ def surface_balance(chem):
         for j in range(NR):
             k[j] = volume * A[j] * math.exp(-E[j] * (1.0 - alpha[j] * theta) / (R * T)) * (sites if per_site[j] else 1.0)
             k[j] *= p / (R * T) if dense[j] else 1.0
-            k[j] *= theta if store[j] > 0 else 1.0 - theta if store[j] < 0 else 1.0
+            k[j] *= theta if store[j] > 0 else max(1.0 - theta, 0.0) if store[j] < 0 else 1.0
         if INHIBITED:
             K = (65.5 * math.exp(961 / T), 2.08e3 * math.exp(361 / T), 3.98 * math.exp(11611 / T), 4.79e5 * math.exp(-3733 / T))
             back = math.exp((gibbs(NO2, T) - gibbs(NO, T) - 0.5 * gibbs(O2, T)) / (R * T)) / math.sqrt(p / 1e5)

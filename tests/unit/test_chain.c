@@ -430,6 +430,31 @@ static void a_store_heals_from_below_empty(void **state)
     free(c);
 }
 
+/* An overshoot past full lets go, however far it went: nothing more is taken up. */
+static void a_store_lets_go_past_full(void **state)
+{
+    struct bench b = {0};
+    size_t found = 0;
+    prepare(&b, *state);
+    for (size_t i = 0; i < b.line.n_state; i++) {
+        char name[120];
+        emb_line_state_name(&b.line, i, name, sizeof name);
+        if (strstr(name, "coverage") == NULL) {
+            continue;
+        }
+        const double keep = b.y[i];
+        for (double theta = 1.01; theta < 1e3; theta *= 3.0) {
+            b.y[i] = theta;
+            assert_int_equal(emb_line_march(&b.line, &b.at, b.y, b.f1, NULL), 0);
+            assert_true(b.f1[i] < 0.0);
+        }
+        b.y[i] = keep;
+        found++;
+    }
+    assert_true(found > 0);
+    release(&b);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -440,6 +465,7 @@ int main(void)
         cmocka_unit_test(a_line_learns_its_own_way),
         cmocka_unit_test(told_cells_are_off_in_second_order),
         cmocka_unit_test(a_store_heals_from_below_empty),
+        cmocka_unit_test(a_store_lets_go_past_full),
     };
     return cmocka_run_group_tests(tests, demo_case_load, demo_case_unload);
 }

@@ -12,6 +12,73 @@
 #include "emberpipe/gas.h"
 #include "emberpipe/heat.h"
 #include "emberpipe/outside.h"
+#include "model/common.h"
+
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_odeiv2.h>
+
+/* ---- gas along a wall whose temperature rises straight ---- */
+
+struct along {
+    double n, wall, rise; /* [-] transfer units, [K], [K] */
+};
+
+static int warms(double x, const double *T, double *slope, void *user)
+{
+    const struct along *a = user;
+    *slope = a->n * (a->wall + a->rise * (x - 0.5) - *T);
+    return GSL_SUCCESS;
+}
+
+/* GSL's Runge-Kutta 8(9) along the same wall. */
+static double by_gsl(struct along *a, double T)
+{
+    gsl_odeiv2_system sys = {warms, NULL, 1, a};
+    gsl_odeiv2_driver *d =
+        gsl_odeiv2_driver_alloc_y_new(&sys, gsl_odeiv2_step_rk8pd, 1e-4, 1e-12, 1e-13);
+    double x = 0.0;
+    assert_non_null(d);
+    assert_int_equal(gsl_odeiv2_driver_apply(d, &x, 1.0, &T), GSL_SUCCESS);
+    gsl_odeiv2_driver_free(d);
+    return T;
+}
+
+static void test_exchange_along_a_slope(void **state)
+{
+    static const double n[] = {1e-4, 9e-3, 1.1e-2, 0.3, 1.0, 5.0, 40.0},
+                        rise[] = {-120.0, 0.0, 3.0, 250.0};
+    (void)state;
+    for (size_t i = 0; i < sizeof n / sizeof *n; i++) {
+        for (size_t k = 0; k < sizeof rise / sizeof *rise; k++) {
+            struct along a = {n[i], 600.0, rise[k]};
+            struct emb_gas g = {.T = 450.0};
+            emb_exchange(&g, 20.0, a.wall, a.rise, 20.0 * a.n);
+            assert_close(g.T, by_gsl(&a, 450.0), 1e-10, 0.0);
+        }
+    }
+}
+
+/* van Albada, van Leer & Roberts 1982: of two rises that agree it makes their mean, where one is
+ * none it makes next to none, and which comes first does not matter. */
+static void test_rise(void **state)
+{
+    (void)state;
+    assert_close(emb_rise(80.0, 80.0), 80.0, 1e-3, 0.0);
+    assert_close(emb_rise(1e-3, 3e-3), 2e-3, 1e-5, 0.0); /* small ones are not limited */
+    for (double a = -400.0; a <= 400.0; a += 50.0) {
+        assert_close(emb_rise(a, 0.0), 0.0, 0.0, 1.0);
+        assert_close(emb_rise(a, -a), 0.0, 0.0, 1e-12);
+        for (double b = -390.0; b <= 400.0; b += 50.0) {
+            assert_close(emb_rise(a, b), emb_rise(b, a), 1e-12, 1e-12);
+            assert_true(fabs(emb_rise(a, b)) <= 1.21 * fmax(fabs(a), fabs(b)));
+            /* a b > 0: (a b)(a + b)/(a^2 + b^2) lies below both doubled, which keeps a front from
+             * overshooting (Sweby 1984, SIAM J. Numer. Anal. 21:995) */
+            if (a * b > 0.0) {
+                assert_true(fabs(emb_rise(a, b)) <= 2.0 * fmin(fabs(a), fabs(b)) + 1.0);
+            }
+        }
+    }
+}
 
 static void test_laminar_duct(void **state)
 {
@@ -137,6 +204,8 @@ static void test_one_minus_exp(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_exchange_along_a_slope),
+        cmocka_unit_test(test_rise),
         cmocka_unit_test(test_laminar_duct),         cmocka_unit_test(test_turbulent_pipe),
         cmocka_unit_test(test_pipe_blend_is_smooth), cmocka_unit_test(test_cylinders),
         cmocka_unit_test(test_outside_of_hot_pipe),  cmocka_unit_test(test_outside_edges),

@@ -228,7 +228,7 @@ class Catalyst(Comb):
     def keep(self, T, theta, o, film, g):
         N, out = g.moles(), 0.1 * math.exp(-80e3 / R * (1 / T - 1 / 473.15))
         n_s = self.sites * o / (1 + out / 2.0)
-        ka, kd = 100.0 * n_s * (1 - theta), out * n_s * theta
+        ka, kd = 100.0 * n_s * max(1 - theta, 0.0), out * n_s * theta
         b = film / (film + ka)
         z = b * ka / N
         kept = b * (ka * g.n[FUEL] / N - kd) * (-math.expm1(-z) / z if z > 1e-8 else 1 - z / 2)

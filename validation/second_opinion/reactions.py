@@ -40,7 +40,7 @@ class Set:
             k = volume * r["A"] * math.exp(-r["E"] * (1.0 - r["alpha"] * theta) / (R * T))
             k *= sites if r["sites"] else 1.0
             k *= p / (R * T) if r.get("concentration") else 1.0
-            k *= theta if r["store"] > 0 else 1.0 - theta if r["store"] < 0 else 1.0
+            k *= theta if r["store"] > 0 else max(1.0 - theta, 0.0) if r["store"] < 0 else 1.0
             out.append(k)
         return out
 
