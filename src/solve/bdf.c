@@ -16,11 +16,12 @@
 #include "vector.h"
 
 /* [-] of the tolerance, what Newton may leave of a state. The books of the elements do not depend
- * on it; that of energy, whose capacities change with temperature, closes to 1e-6 with this, and
- * coarse runs, whose books close less well anyway, are a tenth cheaper with more. */
+ * on it; that of energy, whose capacities change with temperature, closes to 1e-6 with the
+ * smaller one. Coarse runs, whose books are not that good anyway, are a tenth cheaper with the
+ * larger. */
 static double newton_share(double rtol)
 {
-    return rtol > 1e-5 ? 0.1 : 0.03;
+    return rtol > 1e-5 ? 0.1 : 0.01;
 }
 
 static int call_rhs(realtype t, N_Vector y, N_Vector yd, void *user)
