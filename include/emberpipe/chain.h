@@ -32,7 +32,9 @@ struct emb_link {
     double *A, *B;   /* row-major n x n, n x n_ear */
     double *C, *D;   /* column-major m_out x n, m_out x n_ear; D lies right behind C */
     double *E, *F;   /* of tallies that are integrated beside: EMB_LINK_TALLIES x n, x n_ear */
-    double *lu, *inverse, *Q, *R, *w; /* factored: n x n, n x n, n x n_ear, n, n */
+    double *quiet;   /* m_in: 1 for what is not heard, 0 for what is */
+    double *lu, *Q, *R, *w;       /* factored: n x n, n x n_ear, n, n */
+    double *inverse, *Q_by_column; /* column-major: n x n; the same numbers as Q */
     double echo;                      /* [-] factored: by what T behind grows for feeding itself */
     size_t pivot[EMB_LINK_STATES];
 };
@@ -68,7 +70,7 @@ double emb_link_whole(const struct emb_link *k, const double *in);
 /* What its neighbours change of a link as all states go from y0 to y1: rate of T, what leaves. */
 struct emb_beside emb_link_given(const struct emb_link *k, const double *y0, const double *y1);
 /* out := the part of what enters link k, m_in values, that goes on unheard, m_out values. */
-void emb_chain_let_pass(const struct emb_link *k, const double *in, double *out);
+void emb_chain_let_pass(const struct emb_link *k, const double *restrict in, double *restrict out);
 /* What link i passes on, and takes up, in the last solution (its m_out, m_in values). */
 const double *emb_chain_out(const struct emb_chain *c, size_t i);
 const double *emb_chain_in(const struct emb_chain *c, size_t i);

@@ -9,8 +9,8 @@
 
 static size_t link_size(const struct emb_link *k)
 {
-    return 3 * k->n * k->n + 2 * k->n * k->n_ear +
-           (k->m_out + EMB_LINK_TALLIES) * (k->n + k->n_ear) + 2 * k->n;
+    return 3 * k->n * k->n + 3 * k->n * k->n_ear +
+           (k->m_out + EMB_LINK_TALLIES) * (k->n + k->n_ear) + 2 * k->n + k->m_in;
 }
 
 static struct emb_link with_ears(const struct emb_link *shape)
@@ -58,8 +58,13 @@ struct emb_chain *emb_chain_new(size_t n_link, const struct emb_link *shapes)
         k->lu = emb_carve(&next, k->n * k->n);
         k->inverse = emb_carve(&next, k->n * k->n);
         k->Q = emb_carve(&next, k->n * k->n_ear);
+        k->Q_by_column = emb_carve(&next, k->n * k->n_ear);
         k->R = emb_carve(&next, k->n);
         k->w = emb_carve(&next, k->n);
+        k->quiet = emb_carve(&next, k->m_in);
+        for (size_t v = 0; v < k->m_in; v++) {
+            k->quiet[v] = (k->heard >> v & 1u) != 0 ? 0.0 : 1.0;
+        }
     }
     return c;
 }
@@ -155,19 +160,6 @@ static double dot_heard(const struct emb_link *k, const double *a, const double 
     return v;
 }
 
-/* y = M x, M row-major n x n: column by column, so that no sum waits for another. */
-static void multiply(const double *M, const double *x, double *y, size_t n)
-{
-    for (size_t i = 0; i < n; i++) {
-        y[i] = 0.0;
-    }
-    for (size_t j = 0; j < n; j++) {
-        for (size_t i = 0; i < n; i++) {
-            y[i] += M[i * n + j] * x[j];
-        }
-    }
-}
-
 /* What a link hears of the first variables of the lanes, each as large as `lane` says. */
 static double heard_of_lanes(const struct emb_link *k, const double *a, const double *lane)
 {
@@ -197,25 +189,45 @@ static void couple(struct emb_link *k, const struct emb_link *next, double gamma
     k->R[k->t] += g * heard_of_lanes(next, q, k->up.out);
 }
 
-/* lu = I - gamma A, inverse = I, Q = gamma B, R = gamma up e_t: all but what lies behind. */
+/* lu = I - gamma A, Q = gamma B, R = gamma up e_t: all but what lies behind. */
 static void set_up(struct emb_link *k, double gamma)
 {
     for (size_t j = 0; j < k->n * k->n; j++) {
         k->lu[j] = -gamma * k->A[j];
-        k->inverse[j] = 0.0;
     }
     for (size_t j = 0; j < k->n * k->n_ear; j++) {
         k->Q[j] = gamma * k->B[j];
     }
     for (size_t j = 0; j < k->n; j++) {
         k->lu[j * k->n + j] += 1.0;
-        k->inverse[j * k->n + j] = 1.0;
         k->R[j] = j == k->t ? gamma * k->up.rate : 0.0;
     }
 }
 
+static void to_columns(const double *rows, size_t n, size_t n_column, double *columns)
+{
+    for (size_t j = 0; j < n_column; j++) {
+        for (size_t i = 0; i < n; i++) {
+            columns[j * n + i] = rows[i * n_column + j];
+        }
+    }
+}
+
 /* Factored once, solved many times: the inverse of the few states of a link spares each solution
- * the divisions, and the wait of one row for another. */
+ * the divisions, and columns spare it the wait of one sum for another. */
+static void ready(struct emb_link *k)
+{
+    double unit[EMB_LINK_STATES * EMB_LINK_STATES] = {0.0};
+    for (size_t j = 0; j < k->n; j++) {
+        unit[j * k->n + j] = 1.0;
+    }
+    lu_solve(k->lu, k->n, k->pivot, k->Q, k->n_ear);
+    lu_solve(k->lu, k->n, k->pivot, k->R, 1);
+    lu_solve(k->lu, k->n, k->pivot, unit, k->n);
+    to_columns(k->Q, k->n, k->n_ear, k->Q_by_column);
+    to_columns(unit, k->n, k->n, k->inverse);
+}
+
 size_t emb_chain_factor(struct emb_chain *c, double gamma)
 {
     c->gamma = gamma;
@@ -228,9 +240,7 @@ size_t emb_chain_factor(struct emb_chain *c, double gamma)
         if (lu_factor(k->lu, k->n, k->pivot) != 0) {
             return i + 1;
         }
-        lu_solve(k->lu, k->n, k->pivot, k->Q, k->n_ear);
-        lu_solve(k->lu, k->n, k->pivot, k->R, 1);
-        lu_solve(k->lu, k->n, k->pivot, k->inverse, k->n);
+        ready(k);
     }
     return 0;
 }
@@ -276,18 +286,17 @@ size_t emb_chain_passed(const struct emb_chain *c)
     return c->n_link * emb_chain_row(c);
 }
 
-void emb_chain_let_pass(const struct emb_link *k, const double *in, double *out)
+void emb_chain_let_pass(const struct emb_link *k, const double *restrict in, double *restrict out)
 {
-    double quiet[EMB_LINK_FLOWS];
-    memcpy(quiet, in, k->m_in * sizeof *in);
-    for (size_t j = 0; j < k->n_ear; j++) {
-        quiet[k->ear[j]] = 0.0;
-    }
     memset(out, 0, k->m_out * sizeof *out);
     for (size_t from = 0; from * k->lane < k->m_in; from++) {
+        const double *const quiet = k->quiet + from * k->lane, *const flow = in + from * k->lane;
         for (size_t to = 0; to * k->lane < k->m_out; to++) {
-            emb_add_columns(quiet + from * k->lane, &k->pass[from][to], 1, out + to * k->lane,
-                            k->lane);
+            const double share = k->pass[from][to];
+            double *const sum = out + to * k->lane;
+            for (size_t v = 0; share != 0.0 && v < k->lane; v++) {
+                sum[v] += share * (quiet[v] * flow[v]);
+            }
         }
     }
 }
@@ -308,8 +317,10 @@ static void forward(const struct emb_link *k, double T_before, const double *in,
         heard[j] = in[k->ear[j]];
     }
     for (size_t j = 0; j < k->n; j++) {
-        z[j] = x[j] = k->w[j] + k->R[j] * T_before + dot(k->Q + j * k->n_ear, heard, k->n_ear);
+        z[j] = k->w[j] + k->R[j] * T_before;
     }
+    emb_add_columns(k->Q_by_column, heard, k->n_ear, z, k->n);
+    memcpy(x, z, k->n * sizeof *x);
     emb_chain_let_pass(k, in, out);
     emb_add_columns(k->C, z, k->n + k->n_ear, out, k->m_out); /* D lies behind C */
     add_to_lanes(k, &k->up, T_before, out);
@@ -330,7 +341,8 @@ void emb_chain_solve(struct emb_chain *c, double *b)
         if (k->down.rate != 0.0) {
             own[k->t] += c->gamma * k->down.rate * k->echo * k[1].w[k[1].t];
         }
-        multiply(k->inverse, own, k->w, k->n);
+        memset(k->w, 0, k->n * sizeof *k->w);
+        emb_add_columns(k->inverse, own, k->n, k->w, k->n);
     }
     double *in = c->flow;
     for (size_t i = 0; i < c->n_link; i++, in += c->widest) {

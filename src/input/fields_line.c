@@ -141,7 +141,7 @@ EMB_BLOCK(soot, "burning", "How soot burns: a named set (use: soot-...) or plain
 #define FM(...) ROW_QM(emb_filter_cfg, __VA_ARGS__)
 #define SRC_WALL "Bissett 1984, Chem. Eng. Sci. 39:1233 (from memory)"
 static const struct emb_field filter[] = {
-    ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm", "1400 kg/m3", SRC_WALL, "8"),
+    ROW_USE, BODY(emb_filter_cfg, "12 in", "12 in", "200 cpsi", "0.305 mm", "1400 kg/m3", SRC_WALL, "6"),
     F(coated, FRACTION, "0", 0, 1, "activity of an oxidation coating in the wall; 0 is bare", NULL, 0.2),
     F(channel_diffusion, FRACTION, "1", 0, 10,
       "gas that reaches the soot layer from the channel by diffusion, relative to a laminar duct",
