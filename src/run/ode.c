@@ -133,6 +133,7 @@ static void settle_march(struct emb_sim *s, const double *y)
 
 static void slot_integrals(const struct emb_sim *s, double *q)
 {
+    double before = emb_gas_formation(&s->now.march.slot[0].in), behind; /* [W] */
     for (size_t i = 0; i < s->line.n_slot; i++) {
         const struct emb_slot_flow *f = &s->now.march.slot[i];
         q[EMB_I_LOSS] += f->loss;
@@ -151,8 +152,9 @@ static void slot_integrals(const struct emb_sim *s, double *q)
             q[EMB_I_LEAK_EL + e] += f->leak[e];
         }
         q[EMB_I_SLOTS + EMB_PER_SLOT * i] = f->loss;
-        q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1] =
-            emb_gas_formation(&f->in) - emb_gas_formation(&f->out);
+        behind = emb_gas_formation(&f->out); /* what leaves one slot enters the next */
+        q[EMB_I_SLOTS + EMB_PER_SLOT * i + 1] = before - behind;
+        before = behind;
     }
 }
 
