@@ -171,17 +171,62 @@ static void ask_base(struct probe *p, struct reply *base)
     }
 }
 
+/* Has a surface gone over to another of its answers since the base? At an ignition a thousandth of a
+ * kelvin is enough; what it does then is a jump and no slope, and a slope made of it would be so
+ * steep that Newton takes every residual for a trifle. */
+static bool jumped(const struct probe *p)
+{
+    bool far = false;
+    for (int h = 0; h < EMB_HINTS; h++) {
+        const struct emb_surface_hint *hint = &p->env.hint[h];
+        for (int k = 0; hint->known && k < EMB_NGAS; k++) {
+            const double off = fabs(hint->answer[k] - hint->x[k]); /* [-] shares of the flow */
+            far = far || off > 0.01 + 0.1 * hint->x[k];
+        }
+    }
+    return far;
+}
+
+enum moved { OWN, ENTERS, BEFORE, BEHIND }; /* what of a cell's arguments */
+
+static double *lever(struct probe *p, enum moved what, size_t j)
+{
+    return what == OWN ? &p->y[j] : what == BEFORE ? &p->env.before : &p->env.behind;
+}
+
+static void set(struct probe *p, enum moved what, size_t j, double to)
+{
+    if (what == ENTERS) {
+        set_flowing(&p->in, j, to);
+    } else {
+        *lever(p, what, j) = to;
+    }
+}
+
+/* The cell's reply to one argument moved by a step, or back by it where a surface jumps on the way.
+ * Returns 1 over the step taken. */
+static double ask_moved(struct probe *p, enum moved what, size_t j, double step, struct reply *now)
+{
+    const double keep = what == ENTERS ? flowing(&p->in, j) : *lever(p, what, j);
+    set(p, what, j, keep + step);
+    ask(p, now);
+    if (jumped(p) && keep > step) {
+        step = -step;
+        set(p, what, j, keep + step);
+        ask(p, now);
+    }
+    set(p, what, j, keep);
+    return 1.0 / step;
+}
+
 static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
 {
     struct reply now;
     const double N = emb_gas_moles(&p->in.gas);
     ask_base(p, base);
     for (size_t j = 0; j < k->n; j++) {
-        const double keep = p->y[j], step = j == k->t ? 1e-3 : 1e-5 * fabs(keep) + 1e-7;
-        p->y[j] = keep + step;
-        ask(p, &now);
-        p->y[j] = keep;
-        column(&now, base, 1.0 / step, j, k, true);
+        const double step = j == k->t ? 1e-3 : 1e-5 * fabs(p->y[j]) + 1e-7;
+        column(&now, base, ask_moved(p, OWN, j, step, &now), j, k, true);
     }
     pass_through(p, base, k);
     for (size_t j = 0; j < k->n_ear; j++) {
@@ -190,32 +235,26 @@ static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
         const double step = v % ONE == 0 ? 1e-3 : 1e-5 * keep + 1e-9 * N; /* [K], [mol/s] */
         if (keep == 0.0) {
             silent_column(j, k);
-            continue;
+        } else {
+            column(&now, base, ask_moved(p, ENTERS, v, step, &now), j, k, false);
         }
-        set_flowing(&p->in, v, keep + step);
-        ask(p, &now);
-        set_flowing(&p->in, v, keep);
-        column(&now, base, 1.0 / step, j, k, false);
     }
 }
 
 /* What T of one neighbour does: by the slope of the solid along the cell, and by conduction g [1/s].
  */
-static struct emb_beside beside(struct probe *p, double *neighbour, double g,
+static struct emb_beside beside(struct probe *p, enum moved which, double g,
                                 const struct emb_link *k, const struct reply *base)
 {
-    const double keep = *neighbour, step = 1e-3; /* [K] */
     struct emb_beside b = {.rate = g};
     struct reply now;
-    if (isnan(keep) || k->n == 0) {
+    if (isnan(*lever(p, which, 0)) || k->n == 0) {
         return (struct emb_beside){0};
     }
-    *neighbour = keep + step;
-    ask(p, &now);
-    *neighbour = keep;
-    b.rate += (now.rate[k->t] - base->rate[k->t]) / step;
+    const double by = ask_moved(p, which, 0, 1e-3, &now); /* [1/K] */
+    b.rate += (now.rate[k->t] - base->rate[k->t]) * by;
     for (size_t l = 0; l * k->lane < k->m_out; l++) {
-        b.out[l] = (flowing(&now.out, l * k->lane) - flowing(&base->out, l * k->lane)) / step;
+        b.out[l] = (flowing(&now.out, l * k->lane) - flowing(&base->out, l * k->lane)) * by;
     }
     return b;
 }
@@ -224,8 +263,8 @@ static void add_neighbours(struct probe *p, const struct reply *base, struct emb
 {
     const struct emb_shape *h = &p->slot->shape;
     const double g = h->axial > 0.0 ? h->axial / base->capacity : 0.0; /* [1/s] */
-    k->up = beside(p, &p->env.before, g, k, base);
-    k->down = beside(p, &p->env.behind, g, k, base);
+    k->up = beside(p, BEFORE, g, k, base);
+    k->down = beside(p, BEHIND, g, k, base);
     if (k->n > 0) {
         k->A[k->t * k->n + k->t] -=
             (isnan(p->env.before) ? 0.0 : g) + (isnan(p->env.behind) ? 0.0 : g);

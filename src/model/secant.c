@@ -13,6 +13,7 @@ static const double least = 0.01; /* [-] tolerances; who moves by less teaches n
 static const double kelvin = 0.1; /* [K] of a flow that counts as much as a state's tolerance, */
 static const double share = 0.01; /* [-] of a flow of a species that does, */
 static const double trace = 1e-6; /* [-] of the whole flow that does, where there is little of it */
+static const double trifle = 0.1; /* [-] who corrects so much less once it has learnt, learnt a jump */
 
 struct emb_secant {
     struct emb_chain *chain;
@@ -212,7 +213,11 @@ static double learn_and_solve(struct emb_secant *s, const struct emb_point *now,
     }
     memcpy(b, s->asked, s->n * sizeof *b);
     emb_chain_solve(s->chain, b);
-    return emb_tolerance_size(s->n, b, s->weight);
+    const double learnt = emb_tolerance_size(s->n, b, s->weight); /* [-] */
+    if (!(learnt > trifle * size)) {
+        b[0] = NAN; /* not to be mistaken for convergence: fresh derivatives instead */
+    }
+    return learnt;
 }
 
 void emb_secant_solve(struct emb_secant *s, const struct emb_point *now, double *b)

@@ -24,6 +24,9 @@ static double newton_share(double rtol)
     return rtol > 1e-5 ? 0.1 : 0.01;
 }
 
+static const double standing = 1e-14; /* [-] of the time; a step that is not longer leads nowhere */
+enum { PATIENCE = 100 };              /* such steps in a row */
+
 static int call_rhs(realtype t, N_Vector y, N_Vector yd, void *user)
 {
     return emb_integrator_rates(user, t, N_VGetArrayPointer(y), N_VGetArrayPointer(yd));
@@ -225,6 +228,7 @@ static enum emb_status bdf_step(struct emb_integrator *in, double t_stop, enum e
 {
     struct emb_bdf *b = (struct emb_bdf *)in;
     double t = in->t;
+    const double before = t; /* [s] */
     CVodeSetStopTime(b->cv, t_stop);
     int rc = CVode(b->cv, t_stop, b->y, &t, CV_ONE_STEP);
     if (rc == CV_ILL_INPUT && in->ode->n_root > 0) {
@@ -236,6 +240,10 @@ static enum emb_status bdf_step(struct emb_integrator *in, double t_stop, enum e
         rc = CVode(b->cv, t_stop, b->y, &t, CV_ONE_STEP);
     }
     in->t = t;
+    b->idle = t - before > standing * fabs(t) ? 0 : b->idle + 1;
+    if (b->idle > PATIENCE) { /* CVODES would go on for ever */
+        return emb_fail(err, EMB_ERR_SOLVER, "", "integration stands still at t = %.6g s", t);
+    }
     if (rc < 0) {
         return emb_fail(err, EMB_ERR_SOLVER, "", "integration failed at t = %.6g s (state %d): %s",
                         t, in->state_bad, in->say);
