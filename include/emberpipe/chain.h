@@ -29,13 +29,13 @@ struct emb_link {
     unsigned char ear[EMB_LINK_FLOWS];           /* and which */
     double pass[EMB_LINK_LANES][EMB_LINK_LANES]; /* [-] of the unheard: from lane, to lane */
     struct emb_beside up, down; /* what the links before and behind do to this one; 0: nothing */
-    double *A, *B;   /* row-major n x n, n x n_ear */
-    double *C, *D;   /* column-major m_out x n, m_out x n_ear; D lies right behind C */
-    double *E, *F;   /* of tallies that are integrated beside: EMB_LINK_TALLIES x n, x n_ear */
-    double *quiet;   /* m_in: 1 for what is not heard, 0 for what is */
-    double *lu, *Q, *R, *w;       /* factored: n x n, n x n_ear, n, n */
+    double *A, *B;              /* row-major n x n, n x n_ear */
+    double *C, *D;              /* column-major m_out x n, m_out x n_ear; D lies right behind C */
+    double *E, *F; /* of tallies that are integrated beside: EMB_LINK_TALLIES x n, x n_ear */
+    double *quiet; /* m_in: 1 for what is not heard, 0 for what is */
+    double *lu, *Q, *R, *w;        /* factored: n x n, n x n_ear, n, n */
     double *inverse, *Q_by_column; /* column-major: n x n; the same numbers as Q */
-    double echo;                      /* [-] factored: by what T behind grows for feeding itself */
+    double echo;                   /* [-] factored: by what T behind grows for feeding itself */
     size_t pivot[EMB_LINK_STATES];
 };
 struct emb_chain {
@@ -46,8 +46,8 @@ struct emb_chain {
                              zeros; widest apart */
 };
 
-/* What all links do at one time [s]: states and their rates, and per link, emb_chain_row apart, what
- * it passes on and then its tallies. */
+/* What all links do at one time [s]: states and their rates, and per link, emb_chain_row apart,
+ * what it passes on and then its tallies. */
 struct emb_point {
     double t;
     const double *y, *rates, *passed;

@@ -79,8 +79,8 @@ struct emb_component_type {
     /* bit k: the flow of species k changes what a cell does, beyond its share in the heat capacity;
      * only these get a column of the Jacobian. NULL: none. */
     unsigned (*listens)(const void *par);
-    /* its tally tells no more than the loss and the soot burnt, so that a cell that has hardly moved
-     * need not be asked (nearby.h) */
+    /* its tally tells no more than the loss and the soot burnt, so that a cell that has hardly
+     * moved need not be asked (nearby.h) */
     bool straight;
 };
 const struct emb_component_type *emb_component_get(enum emb_kind kind);

@@ -36,17 +36,17 @@ struct emb_likely {
     struct emb_likely_input *input;
     struct emb_likely_target *target;
     struct emb_range engine_fuel, dosed_fuel; /* [kg] until all targets are reached, or all */
-    bool full; /* every run as the case says; else coarser, as follows */
-    int cells; /* at most, of the longest brick; shorter ones their share; a pipe has one */
+    bool full;   /* every run as the case says; else coarser, as follows */
+    int cells;   /* at most, of the longest brick; shorter ones their share; a pipe has one */
     double rtol; /* [-] tolerance */
     unsigned seed;
     double *u; /* n x n_input: points of the unit cube, row-major */
     double seconds;
 };
 struct emb_likely_options {
-    size_t samples; /* 0: 128 */
+    size_t samples; /* 0: 200 */
     unsigned seed;
-    int threads, cells;     /* 0: one a core; 3 */
+    int threads, cells;     /* 0: one a core; 2 */
     double rtol;            /* [-]; 0: 1e-3 */
     bool full;              /* nothing made coarse */
     const char *const *set; /* keys given on the command line are known too */

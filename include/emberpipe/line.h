@@ -46,8 +46,8 @@ struct emb_march {
 };
 /* One input vector and what surrounds the line at this moment. */
 struct emb_moment {
-    double u[EMB_NINPUT]; /* [see inputs.h] */
-    double back_pressure; /* [Pa] of the line above ambient */
+    double u[EMB_NINPUT];          /* [see inputs.h] */
+    double back_pressure;          /* [Pa] of the line above ambient */
     struct emb_surface_hint *hint; /* EMB_HINTS per cell of the line, or NULL */
     double close;                  /* [-] of surfaces, see emb_surface; 0: as close as can be */
 };

@@ -170,9 +170,9 @@ static double heard_of_lanes(const struct emb_link *k, const double *a, const do
     return v;
 }
 
-/* Adds what lies behind, T_{i+1} = p + q g_i + r T_i with q a row of the next Q. With g_i = g' + down
- * T_{i+1} that is (p + q g' + r T_i)/(1 - q down): gamma down e_t (q C + r e_t') to the matrix,
- * gamma down e_t q D to Q, gamma down e_t q up to R, each by the echo 1/(1 - q down). */
+/* Adds what lies behind, T_{i+1} = p + q g_i + r T_i with q a row of the next Q. With g_i = g' +
+ * down T_{i+1} that is (p + q g' + r T_i)/(1 - q down): gamma down e_t (q C + r e_t') to the
+ * matrix, gamma down e_t q D to Q, gamma down e_t q up to R, each by the echo 1/(1 - q down). */
 static void couple(struct emb_link *k, const struct emb_link *next, double gamma)
 {
     const double *q = next->Q + next->t * next->n_ear;
@@ -327,8 +327,8 @@ static void forward(const struct emb_link *k, double T_before, const double *in,
     if (k->down.rate != 0.0) {
         const struct emb_link *next = k + 1;
         const size_t t = next->t;
-        const double T_behind = next->w[t] + next->R[t] * x[k->t] +
-                                dot_heard(next, next->Q + t * next->n_ear, out);
+        const double T_behind =
+            next->w[t] + next->R[t] * x[k->t] + dot_heard(next, next->Q + t * next->n_ear, out);
         add_to_lanes(k, &k->down, k->echo * T_behind, out);
     }
 }

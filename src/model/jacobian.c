@@ -171,8 +171,8 @@ static void ask_base(struct probe *p, struct reply *base)
     }
 }
 
-/* Has a surface gone over to another of its answers since the base? At an ignition a thousandth of a
- * kelvin is enough; what it does then is a jump and no slope, and a slope made of it would be so
+/* Has a surface gone over to another of its answers since the base? At an ignition a thousandth of
+ * a kelvin is enough; what it does then is a jump and no slope, and a slope made of it would be so
  * steep that Newton takes every residual for a trifle. */
 static bool jumped(const struct probe *p)
 {
@@ -241,7 +241,8 @@ static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
     }
 }
 
-/* What T of one neighbour does: by the slope of the solid along the cell, and by conduction g [1/s].
+/* What T of one neighbour does: by the slope of the solid along the cell, and by conduction g
+ * [1/s].
  */
 static struct emb_beside beside(struct probe *p, enum moved which, double g,
                                 const struct emb_link *k, const struct reply *base)

@@ -11,9 +11,9 @@
 
 struct emb_env emb_line_env(const struct emb_line *l, const struct emb_moment *at)
 {
-    return (struct emb_env){at->u,    l->c->ambient.pressure, emb_wind_of(at->u[EMB_U_AIR]),
-                            at->hint, at->close,              NAN,
-                            NAN};
+    return (struct emb_env){
+        at->u, l->c->ambient.pressure, emb_wind_of(at->u[EMB_U_AIR]), at->hint, at->close, NAN,
+        NAN};
 }
 
 void emb_slot_neighbours(const struct emb_slot *s, size_t i, const double *y, struct emb_env *env)

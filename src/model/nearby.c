@@ -49,8 +49,8 @@ static double along(const struct emb_link *k, const struct move *m, const double
     return sum;
 }
 
-static void tell_rates(const struct emb_nearby *n, const struct emb_link *k,
-                       const struct move *m, double *rates)
+static void tell_rates(const struct emb_nearby *n, const struct emb_link *k, const struct move *m,
+                       double *rates)
 {
     for (size_t r = 0; r < k->n; r++) {
         rates[r] = n->at.rates[k->row + r] + along(k, m, k->A + r * k->n, k->B + r * k->n_ear);

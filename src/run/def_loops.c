@@ -34,10 +34,9 @@ static struct emb_def_signals signals(const struct emb_sim *s, const struct emb_
     const struct emb_brick_cfg *b = &s->c->line[l->catalyst].u.brick;
     const double volume =
         0.25 * 3.14159265358979 * b->body.diameter * b->body.diameter * b->body.length; /* [m3] */
-    return (struct emb_def_signals){
-        emb_sim_seen(s, l->catalyst, EMB_SPOT_COVERAGE),
-        emb_sim_seen(s, l->catalyst, EMB_SPOT_MEAN),
-        b->storage * b->activity * volume};
+    return (struct emb_def_signals){emb_sim_seen(s, l->catalyst, EMB_SPOT_COVERAGE),
+                                    emb_sim_seen(s, l->catalyst, EMB_SPOT_MEAN),
+                                    b->storage * b->activity * volume};
 }
 
 struct rehearsal { /* the law between two looks */

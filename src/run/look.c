@@ -134,9 +134,9 @@ static size_t target_spot(const struct emb_sim *s, const struct emb_target *g)
 
 int emb_sim_find_spots(struct emb_sim *s)
 {
-    static const char *const name[EMB_N_SPOTS] = {
-        "mean_temperature", "hottest", "hottest_at", "pressure_drop", "soot_share",
-        "channel_open",     "coverage"};
+    static const char *const name[EMB_N_SPOTS] = {"mean_temperature", "hottest",    "hottest_at",
+                                                  "pressure_drop",    "soot_share", "channel_open",
+                                                  "coverage"};
     s->target_at = calloc(s->c->n_target + 1, sizeof *s->target_at);
     s->spot = calloc(s->line.n_slot + 1, sizeof *s->spot);
     if (s->target_at == NULL || s->spot == NULL) {

@@ -36,8 +36,8 @@ const double *emb_sim_quads(const struct emb_sim *s)
 }
 
 /* The engine answers to the back pressure, in steps of 20 Pa: 0.02 % of the air, which spares the
- * integrator most jumps and is not felt. What the line was just seen to do stays as seen: the answer
- * comes after. */
+ * integrator most jumps and is not felt. What the line was just seen to do stays as seen: the
+ * answer comes after. */
 static void feel_back_pressure(struct emb_sim *s)
 {
     const double dp = emb_sim_back_pressure(s);
@@ -79,8 +79,9 @@ static void watch(struct emb_sim *s, double t, const int *crossed)
     }
     s->decided = s->verdicts_only && left == 0;
     for (size_t i = 0; i < s->line.n_slot; i++) {
-        const double v = fmax(emb_sim_hottest(s, i),
-                              s->spot[i][EMB_SPOT_MEAN] == SIZE_MAX ? s->now.march.slot[i].out.T : 0.0);
+        const double v =
+            fmax(emb_sim_hottest(s, i),
+                 s->spot[i][EMB_SPOT_MEAN] == SIZE_MAX ? s->now.march.slot[i].out.T : 0.0);
         if (v > s->peak[i]) {
             s->peak[i] = v;
             s->t_peak[i] = t;

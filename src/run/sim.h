@@ -62,11 +62,11 @@ struct emb_track { /* one target while running */
     double since, best, t_best, longest, reached; /* reached: NaN until then */
 };
 
-struct emb_passed { /* physical limits of one element; NaN: not passed */
+struct emb_passed {      /* physical limits of one element; NaN: not passed */
     double melted, full; /* [s] substrate at its melting point; load larger than its channels */
 };
 
-struct emb_loop { /* closed-loop DEF control of one doser */
+struct emb_loop {               /* closed-loop DEF control of one doser */
     size_t doser, catalyst;     /* slots */
     struct emb_stretch nh3;     /* [mol/s] */
     struct emb_def_signals saw; /* at its start */
@@ -123,8 +123,8 @@ struct emb_sim {
     size_t row_capacity;
     struct emb_result *out;
     struct emb_stock stock0;
-    struct emb_twins *twins;             /* NULL: none */
-    const double *twin_y, *twin_q;       /* of a twin, which has no integrator of its own */
+    struct emb_twins *twins;       /* NULL: none */
+    const double *twin_y, *twin_q; /* of a twin, which has no integrator of its own */
     bool exact; /* differences count: a march of a state nearby is not good enough */
 };
 
@@ -177,7 +177,8 @@ void emb_sim_warnings(struct emb_sim *s);
 enum emb_status emb_sim_limits(struct emb_sim *s, double t, struct emb_err *err);
 void emb_sim_limits_begin(struct emb_sim *s);
 void emb_sim_control(struct emb_sim *s, double t, bool *jump);
-/* After a step, the line just looked at: something may have to be decided that nobody saw coming. */
+/* After a step, the line just looked at: something may have to be decided that nobody saw coming.
+ */
 void emb_sim_control_watch(struct emb_sim *s, double t);
 /* [s] 0 where every sample is to be a stop: of twins, which keep step, and for the trapezoid, whose
  * steps rely on being short. */

@@ -14,7 +14,7 @@
 
 /* Sampled runs are coarse on purpose: what that costs is seen on the case as it is, which is run in
  * full too, and told. --full counts without. */
-enum { SAMPLES = 128, CELLS = 3 };
+enum { SAMPLES = 200, CELLS = 2 };
 enum { FULL, EXTRA }; /* the case itself, in full, comes before the samples: it takes longest */
 /* A sample that takes so many times the steps of the case itself hangs on something: given up. */
 static const long steps_over = 10, steps_least = 2000;

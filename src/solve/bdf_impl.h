@@ -14,7 +14,7 @@ struct emb_bdf {
     SUNLinearSolver ls;
     double *q_base; /* integrals up to the last restart */
     double *q_now;
-    int idle; /* steps in a row that led nowhere */
+    int idle;                  /* steps in a row that led nowhere */
     struct emb_counters base;  /* counters up to the last restart */
     struct emb_slopes *slopes; /* NULL: none asked for */
 };

@@ -388,7 +388,7 @@ static void told_cells_are_off_in_second_order(void **state)
     const double half = told_less_asked(&b, &near, 80.0);
     assert_true(far > 0.0);
     assert_in_range((long)(100.0 * far / half), 330, 480); /* about four times */
-    near.small_T = 0.0; /* tell none: the same march */
+    near.small_T = 0.0;                                    /* tell none: the same march */
     assert_true(told_less_asked(&b, &near, 160.0) == 0.0);
     free(weight);
     release(&b);

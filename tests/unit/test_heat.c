@@ -204,12 +204,11 @@ static void test_one_minus_exp(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_exchange_along_a_slope),
-        cmocka_unit_test(test_rise),
-        cmocka_unit_test(test_laminar_duct),         cmocka_unit_test(test_turbulent_pipe),
-        cmocka_unit_test(test_pipe_blend_is_smooth), cmocka_unit_test(test_cylinders),
-        cmocka_unit_test(test_outside_of_hot_pipe),  cmocka_unit_test(test_outside_edges),
-        cmocka_unit_test(test_outside_table),        cmocka_unit_test(test_one_minus_exp),
+        cmocka_unit_test(test_exchange_along_a_slope), cmocka_unit_test(test_rise),
+        cmocka_unit_test(test_laminar_duct),           cmocka_unit_test(test_turbulent_pipe),
+        cmocka_unit_test(test_pipe_blend_is_smooth),   cmocka_unit_test(test_cylinders),
+        cmocka_unit_test(test_outside_of_hot_pipe),    cmocka_unit_test(test_outside_edges),
+        cmocka_unit_test(test_outside_table),          cmocka_unit_test(test_one_minus_exp),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

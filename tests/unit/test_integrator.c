@@ -158,8 +158,8 @@ static void test_slopes_carry_over_restarts(void **state)
 static void test_books_close(void **state)
 {
     (void)state;
-    /* Quadratures follow the formula of the states, so what opens a linear balance is the residual of
-     * Newton's iteration alone: a hundredth of the tolerance in each of some tens of steps. */
+    /* Quadratures follow the formula of the states, so what opens a linear balance is the residual
+     * of Newton's iteration alone: a hundredth of the tolerance in each of some tens of steps. */
     double k = 0.7; /* [1/s] */
     struct emb_ode ode = decay(&k);
     ode.rtol = 1e-5;

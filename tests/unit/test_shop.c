@@ -151,8 +151,8 @@ static void coarse_quick_case_comes_through(void **state)
 {
     static const char *const coarse[] = {"solver.rtol=1e-3", "line.doc.cells=1", "line.dpf.cells=3",
                                          "line.downpipe.cells=1", "line.tailpipe.cells=1"};
-    struct emb_quick q = {.answer = {"no-reduction", "heavy", NULL, "70 %", "10 degC", "2 m/s",
-                                     "1100 rpm"}};
+    struct emb_quick q = {
+        .answer = {"no-reduction", "heavy", NULL, "70 %", "10 degC", "2 m/s", "1100 rpm"}};
     char *text = NULL, file[] = "/tmp/emberpipe-quick-XXXXXX";
     const int fd = mkstemp(file);
     int steps = 5000;
@@ -298,10 +298,9 @@ int main(void)
 {
     enum { N = sizeof edits / sizeof *edits };
     struct CMUnitTest tests[N + 8] = {
-        cmocka_unit_test(edit_refuses),   
-        cmocka_unit_test(edit_merges),    cmocka_unit_test(quick_all),
-        cmocka_unit_test(coarse_quick_case_comes_through),
-        cmocka_unit_test(quick_scales),   cmocka_unit_test(readings_heal),
+        cmocka_unit_test(edit_refuses),    cmocka_unit_test(edit_merges),
+        cmocka_unit_test(quick_all),       cmocka_unit_test(coarse_quick_case_comes_through),
+        cmocka_unit_test(quick_scales),    cmocka_unit_test(readings_heal),
         cmocka_unit_test(readings_as_new), cmocka_unit_test(readings_band)};
     size_t n = 6;
     for (size_t i = 0; i < N; i++) {
