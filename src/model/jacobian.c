@@ -81,7 +81,11 @@ struct probe {
     double y[EMB_LINK_STATES]; /* shared states first */
     const double *common;      /* all shared states, for the cells behind the first */
     struct emb_stream in;
+    bool astray; /* see ask_moved */
 };
+/* When every way from a base leads to another answer of its surface, the base is none. */
+enum { BASES = 4 };
+
 struct reply {
     struct emb_stream out;
     double rate[EMB_LINK_STATES], capacity, tally[EMB_LINK_TALLIES];
@@ -154,19 +158,25 @@ static void silent_column(size_t j, struct emb_link *k)
     }
 }
 
-/* Where a surface was searched for, asks again from its own answer, from which the columns start
- * too: what the search leaves over cancels. */
-static void ask_base(struct probe *p, struct reply *base)
+/* Searches start from where the last one ended. False: there was none. */
+static bool take_over(struct probe *p)
 {
     bool searched = false;
-    ask(p, base);
     for (int h = 0; h < EMB_HINTS; h++) {
         struct emb_surface_hint *hint = &p->env.hint[h];
         hint->known = hint->answered;
         memcpy(hint->x, hint->answer, sizeof hint->x);
         searched = searched || hint->answered;
     }
-    if (searched) {
+    return searched;
+}
+
+/* Where a surface was searched for, asks again from its own answer, from which the columns start
+ * too: what the search leaves over cancels. */
+static void ask_base(struct probe *p, struct reply *base)
+{
+    ask(p, base);
+    if (take_over(p)) {
         ask(p, base);
     }
 }
@@ -204,7 +214,7 @@ static void set(struct probe *p, enum moved what, size_t j, double to)
 }
 
 /* The cell's reply to one argument moved by a step, or back by it where a surface jumps on the way.
- * Returns 1 over the step taken. */
+ * Returns 1 over the step taken; p->astray: it jumps either way. */
 static double ask_moved(struct probe *p, enum moved what, size_t j, double step, struct reply *now)
 {
     const double keep = what == ENTERS ? flowing(&p->in, j) : *lever(p, what, j);
@@ -214,19 +224,32 @@ static double ask_moved(struct probe *p, enum moved what, size_t j, double step,
         step = -step;
         set(p, what, j, keep + step);
         ask(p, now);
+        p->astray = p->astray || jumped(p);
     }
     set(p, what, j, keep);
     return 1.0 / step;
+}
+
+/* Columns of a link's own states. */
+static void fill_own(struct probe *p, struct emb_link *k, struct reply *base)
+{
+    struct reply now;
+    p->astray = false;
+    ask_base(p, base);
+    for (size_t j = 0; j < k->n; j++) {
+        const double step = j == k->t ? 1e-3 : 1e-5 * fabs(p->y[j]) + 1e-7;
+        column(&now, base, ask_moved(p, OWN, j, step, &now), j, k, true);
+    }
 }
 
 static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
 {
     struct reply now;
     const double N = emb_gas_moles(&p->in.gas);
-    ask_base(p, base);
-    for (size_t j = 0; j < k->n; j++) {
-        const double step = j == k->t ? 1e-3 : 1e-5 * fabs(p->y[j]) + 1e-7;
-        column(&now, base, ask_moved(p, OWN, j, step, &now), j, k, true);
+    fill_own(p, k, base);
+    for (int i = 1; i < BASES && p->astray; i++) {
+        take_over(p);
+        fill_own(p, k, base);
     }
     pass_through(p, base, k);
     for (size_t j = 0; j < k->n_ear; j++) {
