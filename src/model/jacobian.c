@@ -81,11 +81,7 @@ struct probe {
     double y[EMB_LINK_STATES]; /* shared states first */
     const double *common;      /* all shared states, for the cells behind the first */
     struct emb_stream in;
-    bool astray; /* see ask_moved */
 };
-/* When every way from a base leads to another answer of its surface, the base is none. */
-enum { BASES = 4 };
-
 struct reply {
     struct emb_stream out;
     double rate[EMB_LINK_STATES], capacity, tally[EMB_LINK_TALLIES];
@@ -158,25 +154,19 @@ static void silent_column(size_t j, struct emb_link *k)
     }
 }
 
-/* Searches start from where the last one ended. False: there was none. */
-static bool take_over(struct probe *p)
+/* Where a surface was searched for, asks again from its own answer, from which the columns start
+ * too: what the search leaves over cancels. */
+static void ask_base(struct probe *p, struct reply *base)
 {
     bool searched = false;
+    ask(p, base);
     for (int h = 0; h < EMB_HINTS; h++) {
         struct emb_surface_hint *hint = &p->env.hint[h];
         hint->known = hint->answered;
         memcpy(hint->x, hint->answer, sizeof hint->x);
         searched = searched || hint->answered;
     }
-    return searched;
-}
-
-/* Where a surface was searched for, asks again from its own answer, from which the columns start
- * too: what the search leaves over cancels. */
-static void ask_base(struct probe *p, struct reply *base)
-{
-    ask(p, base);
-    if (take_over(p)) {
+    if (searched) {
         ask(p, base);
     }
 }
@@ -213,43 +203,40 @@ static void set(struct probe *p, enum moved what, size_t j, double to)
     }
 }
 
-/* The cell's reply to one argument moved by a step, or back by it where a surface jumps on the way.
- * Returns 1 over the step taken; p->astray: it jumps either way. */
-static double ask_moved(struct probe *p, enum moved what, size_t j, double step, struct reply *now)
+/* What a column is made of: a reply less another one, over what lies between. */
+struct slope {
+    const struct reply *to, *from;
+    double by; /* 1 over the step */
+};
+
+/* One argument moved by a step from the base, or back by it where a surface jumps on the way. Where
+ * it jumps either way the base is the odd one out, and the slope is that of the other answer. */
+static struct slope ask_moved(struct probe *p, enum moved what, size_t j, double step,
+                              const struct reply *base, struct reply moved[2])
 {
     const double keep = what == ENTERS ? flowing(&p->in, j) : *lever(p, what, j);
+    struct slope s = {&moved[0], base, 1.0 / step};
     set(p, what, j, keep + step);
-    ask(p, now);
+    ask(p, &moved[0]);
     if (jumped(p) && keep > step) {
-        step = -step;
-        set(p, what, j, keep + step);
-        ask(p, now);
-        p->astray = p->astray || jumped(p);
+        set(p, what, j, keep - step);
+        ask(p, &moved[1]);
+        s = jumped(p) ? (struct slope){&moved[0], &moved[1], 0.5 / step}
+                      : (struct slope){&moved[1], base, -1.0 / step};
     }
     set(p, what, j, keep);
-    return 1.0 / step;
-}
-
-/* Columns of a link's own states. */
-static void fill_own(struct probe *p, struct emb_link *k, struct reply *base)
-{
-    struct reply now;
-    p->astray = false;
-    ask_base(p, base);
-    for (size_t j = 0; j < k->n; j++) {
-        const double step = j == k->t ? 1e-3 : 1e-5 * fabs(p->y[j]) + 1e-7;
-        column(&now, base, ask_moved(p, OWN, j, step, &now), j, k, true);
-    }
+    return s;
 }
 
 static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
 {
-    struct reply now;
+    struct reply moved[2];
     const double N = emb_gas_moles(&p->in.gas);
-    fill_own(p, k, base);
-    for (int i = 1; i < BASES && p->astray; i++) {
-        take_over(p);
-        fill_own(p, k, base);
+    ask_base(p, base);
+    for (size_t j = 0; j < k->n; j++) {
+        const double step = j == k->t ? 1e-3 : 1e-5 * fabs(p->y[j]) + 1e-7;
+        const struct slope s = ask_moved(p, OWN, j, step, base, moved);
+        column(s.to, s.from, s.by, j, k, true);
     }
     pass_through(p, base, k);
     for (size_t j = 0; j < k->n_ear; j++) {
@@ -258,27 +245,27 @@ static void fill_link(struct probe *p, struct emb_link *k, struct reply *base)
         const double step = v % ONE == 0 ? 1e-3 : 1e-5 * keep + 1e-9 * N; /* [K], [mol/s] */
         if (keep == 0.0) {
             silent_column(j, k);
-        } else {
-            column(&now, base, ask_moved(p, ENTERS, v, step, &now), j, k, false);
+            continue;
         }
+        const struct slope s = ask_moved(p, ENTERS, v, step, base, moved);
+        column(s.to, s.from, s.by, j, k, false);
     }
 }
 
-/* What T of one neighbour does: by the slope of the solid along the cell, and by conduction g
- * [1/s].
- */
+/* What T of one neighbour does: by the slope of the solid along the cell, and by conduction, g
+ * [1/s]. */
 static struct emb_beside beside(struct probe *p, enum moved which, double g,
                                 const struct emb_link *k, const struct reply *base)
 {
     struct emb_beside b = {.rate = g};
-    struct reply now;
+    struct reply moved[2];
     if (isnan(*lever(p, which, 0)) || k->n == 0) {
         return (struct emb_beside){0};
     }
-    const double by = ask_moved(p, which, 0, 1e-3, &now); /* [1/K] */
-    b.rate += (now.rate[k->t] - base->rate[k->t]) * by;
-    for (size_t l = 0; l * k->lane < k->m_out; l++) {
-        b.out[l] = (flowing(&now.out, l * k->lane) - flowing(&base->out, l * k->lane)) * by;
+    const struct slope s = ask_moved(p, which, 0, 1e-3, base, moved);
+    b.rate += (s.to->rate[k->t] - s.from->rate[k->t]) * s.by;
+    for (size_t l = 0, v = 0; v < k->m_out; l++, v += k->lane) {
+        b.out[l] = (flowing(&s.to->out, v) - flowing(&s.from->out, v)) * s.by;
     }
     return b;
 }

@@ -12,7 +12,7 @@
 #include "gauss.h"
 #include "law.h"
 
-enum { MAX_ITERATIONS = 120, FOLLOW_FOR = 10, PLAIN_FOR = 6, WIDEST = EMB_NX };
+enum { MAX_ITERATIONS = 500, FOLLOW_FOR = 10, PLAIN_FOR = 6, WIDEST = EMB_NX };
 static const double closest = 1e-5; /* [-] last step, if nothing else is asked */
 static const double trace =
     1e-18; /* [-] less takes no part: spares numbers too small to be quick */
@@ -263,14 +263,15 @@ static void carry_groups(struct cell *c, const double *d)
 
 /* Where little reacts two plain sweeps do; elsewhere Newton, which squares its error, so that a
  * small last step is enough. Just past an ignition its steps lead nowhere: the misfit has a
- * smallest value there that is no solution; plain sweeps creep past it. Where a scarce species
- * (oxygen) ties the followers to the others, all are solved together. */
+ * smallest value there that is no solution; plain sweeps creep past it, twice as many of them each
+ * time that Newton then turns back. Where a scarce species (oxygen) ties the followers to the
+ * others, all are solved together. */
 static void solve_cell(struct cell *c, bool warm, double close_by)
 {
     bool close = false; /* the last step was Newton's and small */
     struct emb_along f[EMB_NGAS];
     double d[EMB_NGAS], before = INFINITY, change = 1.0; /* [-] */
-    int halved = 0, plain = 0;
+    int halved = 0, plain = 0, sweeps = PLAIN_FOR;
     for (int k = 0; k < MAX_ITERATIONS; k++) {
         if (k == FOLLOW_FOR) {
             c->n_coupled = c->plan->n_active;
@@ -282,7 +283,8 @@ static void solve_cell(struct cell *c, bool warm, double close_by)
             halved++;
             continue;
         }
-        plain = halved == 3 ? PLAIN_FOR : plain > 0 ? plain - 1 : 0;
+        plain = halved == 3 ? sweeps : plain > 0 ? plain - 1 : 0;
+        sweeps *= halved == 3 ? 2 : 1;
         before = plain > 0 ? INFINITY : now;
         halved = 0;
         const bool newton = plain == 0 && (warm || k > 1 || (k == 1 && change > 1e-4));
