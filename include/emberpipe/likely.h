@@ -31,7 +31,7 @@ struct emb_likely_target {
 };
 struct emb_likely {
     char title[200];
-    size_t n, failed; /* runs that ended, runs that did not */
+    size_t n, failed; /* runs; of them, those that did not end or left their energy book open */
     size_t n_input, n_target;
     struct emb_likely_input *input;
     struct emb_likely_target *target;

@@ -108,8 +108,8 @@ void emb_likely_text(const struct emb_likely *l, FILE *f)
                 l->cells, l->rtol);
     }
     if (l->failed > 0) {
-        fprintf(f, "CAUTION: %zu more runs could not be finished and are not counted.\n",
-                l->failed);
+        fprintf(f, "CAUTION: %zu more runs could not be finished, or not with a closed energy book, "
+                "and are not counted.\n", l->failed);
     }
     for (size_t k = 0; k < l->n_target; k++) {
         const struct emb_likely_target *t = &l->target[k];
