@@ -69,6 +69,9 @@ size_t emb_chain_passed(const struct emb_chain *c);
 double emb_link_whole(const struct emb_link *k, const double *in);
 /* What its neighbours change of a link as all states go from y0 to y1: rate of T, what leaves. */
 struct emb_beside emb_link_given(const struct emb_link *k, const double *y0, const double *y1);
+/* Adds what T of a neighbour makes of the first variable of each lane that leaves link k. */
+void emb_link_add_given(const struct emb_link *k, const struct emb_beside *by, double T,
+                        double *out);
 /* out := the part of what enters link k, m_in values, that goes on unheard, m_out values. */
 void emb_chain_let_pass(const struct emb_link *k, const double *restrict in, double *restrict out);
 /* What link i passes on, and takes up, in the last solution (its m_out, m_in values). */

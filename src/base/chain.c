@@ -301,8 +301,8 @@ void emb_chain_let_pass(const struct emb_link *k, const double *restrict in, dou
     }
 }
 
-static void add_to_lanes(const struct emb_link *k, const struct emb_beside *by, double T,
-                         double *out)
+void emb_link_add_given(const struct emb_link *k, const struct emb_beside *by, double T,
+                        double *out)
 {
     for (size_t l = 0; l * k->lane < k->m_out; l++) {
         out[l * k->lane] += by->out[l] * T;
@@ -323,13 +323,13 @@ static void forward(const struct emb_link *k, double T_before, const double *in,
     memcpy(x, z, k->n * sizeof *x);
     emb_chain_let_pass(k, in, out);
     emb_add_columns(k->C, z, k->n + k->n_ear, out, k->m_out); /* D lies behind C */
-    add_to_lanes(k, &k->up, T_before, out);
+    emb_link_add_given(k, &k->up, T_before, out);
     if (k->down.rate != 0.0) {
         const struct emb_link *next = k + 1;
         const size_t t = next->t;
         const double T_behind =
             next->w[t] + next->R[t] * x[k->t] + dot_heard(next, next->Q + t * next->n_ear, out);
-        add_to_lanes(k, &k->down, k->echo * T_behind, out);
+        emb_link_add_given(k, &k->down, k->echo * T_behind, out);
     }
 }
 

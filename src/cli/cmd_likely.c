@@ -30,7 +30,7 @@ enum emb_status emb_cmd_likely(const struct emb_cli_args *a, struct emb_err *err
 {
     struct emb_case c;
     struct emb_likely l;
-    double samples = 200.0, seed = 1.0, cells = 2.0, threads = 0.0;
+    double samples = 0.0, seed = 1.0, cells = 0.0, threads = 0.0; /* 0: as emb_likely has it */
     enum emb_status st = emb_cli_text_or_csv(a, err);
     st = st == EMB_OK ? whole_number("--samples", a->samples, 10, 100000, &samples, err) : st;
     st = st == EMB_OK ? whole_number("--seed", a->seed, 0, 4294967295.0, &seed, err) : st;

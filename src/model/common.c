@@ -30,10 +30,10 @@ void emb_exchange(struct emb_gas *g, double cp, double T_wall, double rise, doub
 double emb_rise_in(const struct emb_env *env, double T)
 {
     const double before = T - env->before, behind = env->behind - T; /* [K] */
-    if (isnan(before) || isnan(behind)) {
-        return isnan(before) ? isnan(behind) ? 0.0 : behind : before;
+    if (isnan(before)) {
+        return isnan(behind) ? 0.0 : behind;
     }
-    return emb_rise(before, behind);
+    return isnan(behind) ? before : emb_rise(before, behind);
 }
 
 double emb_outside_loss(const struct emb_outside *o, const struct emb_wind *w, double Ts,

@@ -74,8 +74,9 @@ bool emb_nearby_tell(const struct emb_nearby *n, size_t i, const double *y, cons
     emb_add_columns(k->C, m.own, k->n, out, k->m_out);
     emb_add_columns(k->D, m.heard, k->n_ear, out, k->m_out);
     for (size_t v = 0; v < k->m_out; v++) {
-        out[v] += then[v] + (v % k->lane == 0 ? given.out[v / k->lane] : 0.0);
+        out[v] += then[v];
     }
+    emb_link_add_given(k, &given, 1.0, out);
     for (size_t w = 0, v = n->chain->widest; w < EMB_LINK_TALLIES; w++, v++) {
         out[v] = then[v] + along(k, &m, k->E + w * k->n, k->F + w * k->n_ear);
     }

@@ -171,9 +171,7 @@ static void learn_link(const struct emb_secant *s, struct emb_link *k, const str
         in_change[v] = in[v] - in_before[v];
     }
     emb_chain_let_pass(k, in_change, rest);
-    for (size_t l = 0; l * k->lane < k->m_out; l++) {
-        rest[l * k->lane] += given.out[l];
-    }
+    emb_link_add_given(k, &given, 1.0, rest);
     for (size_t v = 0; v < k->m_out; v++) {
         bend(&w, out[v] - out_before[v] - rest[v], k->C + v, k->m_out, k->D + v, k->m_out);
     }

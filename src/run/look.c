@@ -23,13 +23,6 @@ static void overlay(const struct emb_levers *l, bool parked, double *u)
     }
 }
 
-/* [-] a surface's last step, whose square is left, by a relative tolerance: 3e-5 at 1e-6, 3e-3 at
- * 1e-3. Judgement; with three times as much the energy book of a fine run begins to show it. */
-static double close_by(double rtol)
-{
-    return 0.3 * cbrt(rtol * rtol);
-}
-
 void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
 {
     const struct emb_piece *p = &s->piece;
@@ -40,7 +33,7 @@ void emb_sim_moment(const struct emb_sim *s, double t, struct emb_moment *at)
     }
     at->back_pressure = s->back_pressure;
     at->hint = s->memory->hint;
-    at->close = s->exact ? 0.0 : close_by(s->c->rtol * emb_ode_slack(&s->ode));
+    at->close = s->exact ? 0.0 : s->close;
     if (s->levers != NULL) {
         overlay(s->levers, p->parked, at->u);
     }

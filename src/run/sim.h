@@ -125,6 +125,7 @@ struct emb_sim {
     struct emb_stock stock0;
     struct emb_twins *twins;       /* NULL: none */
     const double *twin_y, *twin_q; /* of a twin, which has no integrator of its own */
+    double close;                  /* [-] of surfaces, see emb_surface */
     bool exact; /* differences count: a march of a state nearby is not good enough */
 };
 

@@ -93,11 +93,10 @@ static enum emb_status take(size_t i, enum emb_status status, const struct emb_e
     struct work *w = user;
     struct emb_likely *l = w->out;
     w->done++;
-    if (status != EMB_OK && i == FULL) {
+    if (i == FULL && status != EMB_OK) {
         w->why = *why;
         return status;
-    }
-    if (i == FULL) {
+    } else if (i == FULL) {
         take_nominal(r, true, l);
     } else if (status != EMB_OK || !(fabs(r->book[0].relative) < open_book)) {
         l->failed++;

@@ -40,9 +40,9 @@ def split(n, share):
 
 
 @jit
-def past_slope(n, T, Tw, rise, ua):
-    """Temperature of the gas behind a wall that is hotter by `rise` at its end than at its beginning."""
-    N = ua / heat_flow(mixture(n, T), T)
+def past_slope(C, T, Tw, rise, ua):
+    """Temperature of the gas, of heat flow C, behind a wall that is hotter by `rise` at its end than at its beginning."""
+    N = ua / C
     left = math.exp(-N)
     more = (1 + left) / 2 - (1 - left) / N if N > 1e-2 else N * N / 12 - N**3 / 24
     return Tw + (T - Tw) * left + rise * more
@@ -57,7 +57,7 @@ def pipe(c, w, n, y, rise, d):
     C = heat_flow(mixture(n, T), T)
     ua = pipe_ua(n, C, T, Tw, c.diameter, c.area, c.enhancement)
     K = ua * moles(n) / C
-    n[NS] = past_slope(n, T, Tw, rise, ua)
+    n[NS] = past_slope(C, T, Tw, rise, ua)
     q = film_water(n, w.p, Tw, K, c.area, y[2])
     gain = H - total(n, n[NS]) - q * water_liquid(Tw)
     capacity = c.heat + y[2] / MASS[H2O] * 75.3
@@ -80,7 +80,7 @@ def pipe(c, w, n, y, rise, d):
 def turbine(c, w, n, y, d):
     mix, T, m = mixture(n, n[NS]), n[NS], mass(n)
     H, C, r = enthalpy(mix, T), heat_flow(mix, T), m / c.reference_flow
-    T = y[0] + (T - y[0]) * math.exp(-c.film * c.inner_area * r**0.8 / C)
+    T = past_slope(C, T, y[0], 0.0, c.film * c.inner_area * r**0.8)
     left = total(n, T)
     n[NS] = warmed(n, T, left - m * c.enthalpy_drop * r * r / (1 + r * r))
     capacity = c.mass * c.heat_capacity
@@ -93,7 +93,7 @@ def turbine(c, w, n, y, d):
 def past_wall(n, T, Tw, area):
     """Temperature of the gas behind the wall of a doser."""
     C = heat_flow(mixture(n, T), T)
-    return Tw + (T - Tw) * math.exp(-pipe_ua(n, C, T, Tw, 0.1, area, 1.5) / C)
+    return past_slope(C, T, Tw, 0.0, pipe_ua(n, C, T, Tw, 0.1, area, 1.5))
 
 
 @jit
@@ -234,7 +234,7 @@ def catalyst(c, i, w, n, m, y, rise, d, kept, found, W):
     each = nu * (tf / T0)**1.75 * (101325.0 / w.p) / c.dh * area * w.p / (R * tf)
     for j in range(NGAS):
         film[j] = D0[j] * each
-    Tg = past_slope(n, Tg, T, rise, nu * k / c.dh * area)
+    Tg = past_slope(C, Tg, T, rise, nu * k / c.dh * area)
     n[NS] = Tg
     if n[UREA] > 0:
         tau = c.volume / c.cells * c.open * o * w.p / (moles(n) * R * Tg)
@@ -304,7 +304,7 @@ def soot_filter(c, i, w, s, y, rise, d, kept, found, W):
     n, out, T, x, cells = s[0], s[1], y[0], W[11], int(c.cells)
     H = total(n, n[NS]) + (total(out, out[NS]) if i > 0 else 0.0)
     ua = 2.976 * conductivity(T) / c.dh * c.surface * c.volume / c.cells
-    n[NS], x[NS] = past_slope(n, n[NS], T, rise, ua), T
+    n[NS], x[NS] = past_slope(heat_flow(mixture(n, n[NS]), n[NS]), n[NS], T, rise, ua), T
     for j in range(NS):
         x[j] = n[j] / (cells - i)
         n[j] -= x[j]
@@ -316,7 +316,7 @@ def soot_filter(c, i, w, s, y, rise, d, kept, found, W):
         for j in range(NS):
             out[j] += x[j]
         Tg = warmed(out, out[NS], carried)
-        out[NS] = past_slope(out, Tg, T, rise, ua)
+        out[NS] = past_slope(heat_flow(mixture(out, Tg), Tg), Tg, T, rise, ua)
     left = total(out, out[NS]) + (total(n, n[NS]) if i + 1 < cells else 0.0)
     if i + 1 == cells:
         n[:] = out
