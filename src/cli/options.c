@@ -64,7 +64,7 @@ static const struct option options[] = {
     {"--samples", TEXT(samples), EMB_CLI_LIKELY, "N", "trucks to draw (200)"},
     {"--seed", TEXT(seed), EMB_CLI_LIKELY, "N", "of the draw (1); the same seed, the same answer"},
     {"--cells", TEXT(cells), EMB_CLI_LIKELY, "N", "most cells in the longest brick (2); more: slower, closer"},
-    {"--full", YES(full), EMB_CLI_LIKELY, "", "no run made coarse: some ten times slower"},
+    {"--full", YES(full), EMB_CLI_LIKELY, "", "no run made coarse: some eight times slower"},
     {"--force", YES(force), EMB_CLI_RUN | EMB_CLI_QUICK, "", "replace what an earlier call wrote"},
     {"--require", REQUIRE, MAYBE, 0, EMB_CLI_RUN, "[=TARGET]",
      "exit 1 if a target (this one) was not met"},

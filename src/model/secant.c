@@ -13,7 +13,7 @@ static const double least = 0.01; /* [-] tolerances; who moves by less teaches n
 static const double kelvin = 0.1; /* [K] of a flow that counts as much as a state's tolerance, */
 static const double share = 0.01; /* [-] of a flow of a species that does, */
 static const double trace = 1e-6; /* [-] of the whole flow that does, where there is little of it */
-static const double trifle = 0.1; /* [-] who corrects so much less for having learnt, learnt a jump */
+static const double trifle = 0.1; /* [-] who corrects so much less for learning, learnt a jump */
 
 struct emb_secant {
     struct emb_chain *chain;
